@@ -1,0 +1,60 @@
+"""What a check says: status, value, limit, why, and what to do."""
+
+from dataclasses import dataclass
+from typing import Literal
+
+Status = Literal["ok", "watch", "stop"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Finding:
+    """One check with its number.
+
+    Attributes
+    ----------
+    name : str
+        The quantity in the field's words, with its unit: ``slot fill factor``.
+    status : "ok", "watch" or "stop"
+    value, limit : float or None
+        What was found and what it was held against; None where not a number.
+    why, do : str
+        The reason, and what to change.
+
+    Examples
+    --------
+    >>> print(Finding(name="slot fill", status="watch", value=0.5, limit=0.45,
+    ...               why="hand winding reaches 0.30 to 0.45.", do="use fewer strands."))
+    watch  slot fill: 0.5 (limit 0.45)
+      why: hand winding reaches 0.30 to 0.45.
+      do:  use fewer strands.
+    """
+
+    name: str
+    status: Status
+    value: float | None = None
+    limit: float | None = None
+    why: str = ""
+    do: str = ""
+
+    def __str__(self) -> str:
+        head = f"{self.status:<5}  {self.name}"
+        if self.value is not None:
+            head += f": {self.value:.4g}"
+            if self.limit is not None:
+                head += f" (limit {self.limit:.4g})"
+        lines = [head]
+        if self.why:
+            lines.append(f"  why: {self.why}")
+        if self.do:
+            lines.append(f"  do:  {self.do}")
+        return "\n".join(lines)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Headline:
+    """An answer with the range in which the truth should lie, and why it is that wide."""
+
+    value: float | None
+    low: float | None
+    high: float | None
+    because: str
