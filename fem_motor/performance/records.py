@@ -1,0 +1,156 @@
+"""The performance sheet: every answer of a run, by the names that its JSON has."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+from typing import Any
+
+from fem_motor.arrays import FloatArray, frozen
+from fem_motor.field import FieldMap
+from fem_motor.findings import Finding, Headline
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class NoLoad:
+    """Fields without current over one electrical period, 20 °C, two-dimensional.
+
+    Attributes
+    ----------
+    angle_deg : (n,)
+        Rotor angle, mechanical, equally spaced, end excluded.
+    cogging_torque_Nm : (n,)
+    flux_linkage_Wb, back_emf_V_per_rad_per_s : (3, n)
+        Phases U, V, W; per mechanical rad/s.
+    cogging_peak_to_peak_Nm, cogging_period_deg, flux_linkage_fundamental_Wb : float
+    back_emf_thd, back_emf_line_thd : float
+        Harmonic content over fundamental, of a phase and of the line voltage.
+    gap_flux_density_T, gap_angle_deg : (m,)
+        Radial, in the middle of the air gap, rotor at 0.
+    tooth_flux_density_T, yoke_flux_density_T, ring_flux_density_T : float or None
+        Largest mean over the cross-section; None where there is no ring.
+    """
+
+    angle_deg: FloatArray
+    cogging_torque_Nm: FloatArray
+    flux_linkage_Wb: FloatArray
+    back_emf_V_per_rad_per_s: FloatArray
+    cogging_peak_to_peak_Nm: float
+    cogging_period_deg: float
+    flux_linkage_fundamental_Wb: float
+    back_emf_thd: float
+    back_emf_line_thd: float
+    gap_flux_density_T: FloatArray
+    gap_angle_deg: FloatArray
+    tooth_flux_density_T: float
+    yoke_flux_density_T: float
+    ring_flux_density_T: float | None
+
+    def __post_init__(self) -> None:
+        for name in (
+            "angle_deg", "cogging_torque_Nm", "flux_linkage_Wb", "back_emf_V_per_rad_per_s",
+            "gap_flux_density_T", "gap_angle_deg",
+        ):  # fmt: skip
+            object.__setattr__(self, name, frozen(getattr(self, name)))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WindingSummary:
+    """The winding at 20 °C; resistances and inductances of a branch unless named line-line."""
+
+    coils: tuple[str, ...]
+    winding_factor: float
+    fill_factor: float
+    resistance_phase_ohm: float
+    resistance_line_line_ohm: float
+    inductance_d_H: float | None
+    inductance_q_H: float | None
+    copper_mass_kg: float
+    wire_length_m: float
+    turn_length_mm: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TorqueConstant:
+    """Torque per ampere, by which ampere is meant, N m/A."""
+
+    per_peak_phase_ampere: float
+    per_rms_phase_ampere: float
+    per_peak_line_ampere: float
+    per_dc_ampere_six_step: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SpeedConstant:
+    """Speed per volt, by which volt is meant, rpm/V."""
+
+    line_line_peak: float
+    line_line_rms: float
+    phase_peak: float
+    dc_six_step: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Constants:
+    """Kt, Kv and motor constant in every convention, end factor applied."""
+
+    torque_constant_Nm_per_A: TorqueConstant
+    speed_constant_rpm_per_V: SpeedConstant
+    motor_constant_Nm_per_sqrtW: float
+    end_factor: Headline
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Limiter:
+    """Where the magnets' drive (ampere-turns) goes along the mean flux path.
+
+    Attributes
+    ----------
+    shares : mapping
+        Keys gap, core, ring, leakage, outside; they add up to 1.
+    sentence : str
+        The same in plain words.
+    """
+
+    shares: Mapping[str, float]
+    sentence: str
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "shares", MappingProxyType(dict(self.shares)))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class PerformanceSheet:
+    """All answers of one run.
+
+    Attributes
+    ----------
+    title, version : str
+    quality : str
+        draft, standard or fine.
+    design : mapping
+        The complete design file with defaults filled in.
+    answers : mapping of name to Headline
+        The first screen: each answer with its range and the cause of the range.
+    no_load, winding, constants, limiter
+        The parts.
+    checks : tuple of Finding
+    sources : tuple of str
+        Where the materials and formulas used come from.
+    timing_s : mapping of stage to seconds
+    field_map : FieldMap
+        For the pictures, rotor at 0; not part of the JSON.
+    """
+
+    title: str
+    version: str
+    quality: str
+    design: Mapping[str, Any]
+    answers: Mapping[str, Headline]
+    no_load: NoLoad
+    winding: WindingSummary
+    constants: Constants
+    limiter: Limiter
+    checks: tuple[Finding, ...]
+    sources: tuple[str, ...]
+    timing_s: Mapping[str, float]
+    field_map: FieldMap

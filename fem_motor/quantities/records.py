@@ -1,0 +1,46 @@
+"""What is read off the fields over rotor angle."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+from typing import Literal
+
+from fem_motor.arrays import FloatArray, frozen
+
+Method = Literal["linear", "newton"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class RotorSweep:
+    """Torque and flux linkage over rotor angle, whole machine, 20 °C, two-dimensional.
+
+    Attributes
+    ----------
+    angle_deg : (n,)
+        Mechanical, counter-clockwise, 0 where pole 1 faces tooth 1.
+    torque_Nm : (n,)
+        On the rotor, counter-clockwise positive.
+    flux_linkage_Wb : (3, n)
+        Phases U, V, W at the terminals of the branch.
+    currents_A : (3, n)
+        Branch currents.
+    dofs : int
+        Unknowns of the field solution.
+    method : "linear" or "newton"
+        Whether the cores were solved as linear.
+    timing_s : mapping of stage to seconds
+        Stages are disjoint.
+    """
+
+    angle_deg: FloatArray
+    torque_Nm: FloatArray
+    flux_linkage_Wb: FloatArray
+    currents_A: FloatArray
+    dofs: int
+    method: Method
+    timing_s: Mapping[str, float]
+
+    def __post_init__(self) -> None:
+        for name in ("angle_deg", "torque_Nm", "flux_linkage_Wb", "currents_A"):
+            object.__setattr__(self, name, frozen(getattr(self, name)))
+        object.__setattr__(self, "timing_s", MappingProxyType(dict(self.timing_s)))
