@@ -1,0 +1,108 @@
+"""Factorisation of symmetric positive definite matrices of one fixed pattern.
+
+CHOLMOD (through cvxopt) works on dense blocks of the factor and keeps its symbolic analysis:
+5 to 8 times faster here than a general LU. SuperLU (scipy) does the same job where cvxopt is
+missing; tests run both.
+"""
+
+import importlib.util
+from typing import Any, Literal, Protocol
+
+import numpy as np
+from scipy import sparse
+from scipy.sparse.linalg import splu
+
+from fem_motor.arrays import FloatArray, IntArray
+
+Library = Literal["cholmod", "superlu"]
+
+
+class Factor(Protocol):
+    """A factorised matrix, in the order of the pattern it was made for."""
+
+    def factorise(self, values: FloatArray) -> None:
+        """Take new values, (nnz,), of the lower triangle by columns."""
+
+    def solve(self, right: FloatArray) -> FloatArray:
+        """Return K⁻¹ `right`, (n,) or (n, k)."""
+
+
+def default_library() -> Library:
+    """Return the faster library that is installed."""
+    return "cholmod" if importlib.util.find_spec("cvxopt") else "superlu"
+
+
+def prepare(pointer: IntArray, rows: IntArray, *, library: Library | None = None) -> Factor:
+    """Return a factor for a pattern: lower triangle by columns, rows sorted, diagonal included.
+
+    Parameters
+    ----------
+    pointer : (n + 1,)
+    rows : (nnz,)
+    library : "cholmod", "superlu" or None
+        None: the faster one that is installed.
+    """
+    if (library or default_library()) == "cholmod":
+        return _Cholmod(pointer, rows)
+    return _SuperLU(pointer, rows)
+
+
+def fill_reducing_order(size: int, rows: IntArray, columns: IntArray) -> IntArray:
+    """Return an elimination order, (size,), for the lower-triangle pattern.
+
+    Minimum degree where cvxopt is installed, reverse Cuthill-McKee otherwise.
+    """
+    if default_library() == "superlu":
+        pattern = sparse.coo_matrix((np.ones(len(rows)), (rows, columns)), shape=(size, size))
+        symmetric = (pattern + pattern.T).tocsr()
+        order = sparse.csgraph.reverse_cuthill_mckee(symmetric, symmetric_mode=True)
+        return np.asarray(order, dtype=np.int64)
+    from cvxopt import amd, matrix, spmatrix  # noqa: PLC0415  (optional at run time)
+
+    pattern = spmatrix(1.0, matrix(rows), matrix(columns), (size, size))
+    return np.array(amd.order(pattern), dtype=np.int64).ravel()
+
+
+class _Cholmod:
+    """CHOLMOD's supernodal factor."""
+
+    def __init__(self, pointer: IntArray, rows: IntArray) -> None:
+        from cvxopt import cholmod, matrix, spmatrix  # noqa: PLC0415  (optional at run time)
+
+        self._cholmod, self._dense = cholmod, matrix
+        self.size = len(pointer) - 1
+        columns = np.repeat(np.arange(self.size), np.diff(pointer))
+        self._matrix = spmatrix(
+            np.ones(1).item(), matrix(rows), matrix(columns), (self.size, self.size)
+        )
+        natural = matrix(np.arange(self.size))
+        self._symbolic = cholmod.symbolic(self._matrix, natural)
+
+    def factorise(self, values: FloatArray) -> None:
+        self._matrix.V = self._dense(values)
+        self._cholmod.numeric(self._matrix, self._symbolic)
+
+    def solve(self, right: FloatArray) -> FloatArray:
+        solution = self._dense(np.asarray(right, dtype=np.float64))
+        self._cholmod.solve(self._symbolic, solution)
+        return np.array(solution).reshape(right.shape)
+
+
+class _SuperLU:
+    """SuperLU in symmetric mode; the order of the pattern is kept."""
+
+    def __init__(self, pointer: IntArray, rows: IntArray) -> None:
+        self._pointer, self._rows = pointer, rows
+        self._factor: Any = None
+
+    def factorise(self, values: FloatArray) -> None:
+        size = len(self._pointer) - 1
+        lower = sparse.csc_matrix((values, self._rows, self._pointer), shape=(size, size))
+        whole = lower + sparse.tril(lower, -1).T
+        self._factor = splu(
+            whole.tocsc(), permc_spec="NATURAL", diag_pivot_thresh=0.0,
+            options={"SymmetricMode": True},
+        )  # fmt: skip
+
+    def solve(self, right: FloatArray) -> FloatArray:
+        return np.asarray(self._factor.solve(np.ascontiguousarray(right)))

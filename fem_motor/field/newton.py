@@ -1,0 +1,137 @@
+"""Newton's method on the energy, warm-started along the rotor angles."""
+
+import numpy as np
+
+from fem_motor.arrays import FloatArray
+from fem_motor.errors import SolverError
+from fem_motor.field.problem import FieldProblem
+from fem_motor.field.solution import FieldSweep, OnStep, ignore
+from fem_motor.field.saturation import SaturationState
+from fem_motor.field.system import CoupledSystem
+from fem_motor.units import DEG
+
+TOLERANCE = 1e-5
+"""Residual over load at which to stop: torque then changes by < 1e-5 of the cogging peak."""
+
+MAXIMUM_STEPS = 60
+LINE_SEARCH_STEPS = 12
+SUFFICIENT_SLOPE = 0.9
+"""A step is accepted when the slope of the energy along it has fallen to this fraction."""
+
+
+def solve_newton(
+    problem: FieldProblem,
+    *,
+    angles: FloatArray,
+    ampere_turns: FloatArray,
+    tolerance: float = TOLERANCE,
+    on_step: OnStep = ignore,
+) -> FieldSweep:
+    """Return the fields at `angles`, each started from an extrapolation of the two before.
+
+    Parameters
+    ----------
+    problem : FieldProblem
+    angles : (n,) rad
+        In the order in which they are solved.
+    ampere_turns : (n, slots, 2) A
+        Along +z in the half slots.
+    tolerance : float
+        Residual over load.
+    on_step : callable
+
+    Raises
+    ------
+    SolverError
+        Where an angle does not converge.
+    """
+    system = CoupledSystem(problem)
+    number = len(angles)
+    values = np.empty((number, system.size))
+    torque, energy, steps = np.empty(number), np.empty(number), np.empty(number)
+    for k, angle in enumerate(angles):
+        load = system.load(ampere_turns[k])
+        start = _start(system, angles, values, k)
+        values[k], steps[k] = solve_angle(system, start, float(angle), load, tolerance)
+        torque[k] = problem.gap.torque(*system.traces(values[k], float(angle)))
+        energy[k] = problem.sectors * system.energy(values[k], float(angle), load)
+        on_step(k + 1, number)
+    stator_values = values[:, system.stator_place]
+    return FieldSweep(
+        problem=problem,
+        angle=angles,
+        torque=torque,
+        half_slot_mean=np.array([problem.half_slot_means(row) for row in stator_values]),
+        energy=energy,
+        stator_values=stator_values,
+        rotor_values=values[:, system.rotor_place],
+        iterations=steps,
+    )
+
+
+def _start(
+    system: CoupledSystem, angles: FloatArray, values: FloatArray, k: int
+) -> FloatArray:
+    """Return the first guess at angle `k`: zero, the last field, or linear extrapolation."""
+    if k == 0:
+        return np.zeros(system.size)
+    if k == 1 or angles[k - 1] == angles[k - 2]:
+        return values[k - 1].copy()
+    ahead = (angles[k] - angles[k - 1]) / (angles[k - 1] - angles[k - 2])
+    if abs(ahead) > 2:  # noqa: PLR2004  (further than that a guess is worse than the last field)
+        return values[k - 1].copy()
+    return np.asarray(values[k - 1] + ahead * (values[k - 1] - values[k - 2]))
+
+
+def solve_angle(
+    system: CoupledSystem,
+    start: FloatArray,
+    angle: float,
+    load: FloatArray,
+    tolerance: float = TOLERANCE,
+) -> tuple[FloatArray, int]:
+    """Return the unknowns, (size,), at one angle and the Newton steps taken."""
+    A_z = start
+    limit = tolerance * float(np.linalg.norm(load))
+    residual, states = system.residual(A_z, angle, load)
+    for step in range(MAXIMUM_STEPS):
+        if float(np.linalg.norm(residual)) <= limit:
+            return A_z, step
+        system.factorise(states, angle)
+        direction = -system.solve(residual)
+        A_z, residual, states = _advance(system, A_z, direction, residual, angle, load)
+    raise SolverError(
+        "did not converge.",
+        why=f"{MAXIMUM_STEPS} Newton steps leave {np.linalg.norm(residual) / np.linalg.norm(load):.1e}"
+        f" of the load unbalanced; {tolerance:.0e} is asked for.",
+        do="look at the B-H curve of the core for a kink, or use another quality.",
+        place=f"field at rotor angle {angle / DEG:g}°",
+    )
+
+
+def _advance(
+    system: CoupledSystem,
+    A_z: FloatArray,
+    direction: FloatArray,
+    residual: FloatArray,
+    angle: float,
+    load: FloatArray,
+) -> tuple[FloatArray, FloatArray, list[SaturationState]]:
+    """Return unknowns, residual and states after a full step, or a fitting part of it.
+
+    The slope of the convex energy along the direction is residual·direction. A full step that
+    has not brought it down overshoots; the zero of the slope is then found by secants.
+    """
+    slope_0 = float(residual @ direction)
+    low, slope_low, length = 0.0, slope_0, 1.0
+    for _ in range(LINE_SEARCH_STEPS):
+        trial = A_z + length * direction
+        residual, states = system.residual(trial, angle, load)
+        slope = float(residual @ direction)
+        if abs(slope) <= SUFFICIENT_SLOPE * abs(slope_0):
+            return trial, residual, states
+        if slope > 0:
+            length = low + (length - low) * slope_low / (slope_low - slope)
+        else:
+            low, slope_low, length = length, slope, 2 * length
+    return trial, residual, states

@@ -1,0 +1,194 @@
+"""What is to be solved: two bodies, the gap between them, magnets and currents."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from fem_motor.arrays import FloatArray, frozen
+from fem_motor.field.bodies import Body, join_copies
+from fem_motor.field.cells import NEWTON_DEGREE, discretise
+from fem_motor.field.harmonics import Circle, Gap, cross_cut
+from fem_motor.materials import BHCurve
+from fem_motor.mesh import MotorMesh
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Magnets:
+    """The magnets of the whole rotor, segment by segment, counter-clockwise from pole 1.
+
+    Attributes
+    ----------
+    remanence : (m,) T
+        Negative where the magnet is turned round.
+    direction : (m,) rad
+        Of the magnetisation against the segment's own outward axis; ignored where radial.
+    recoil_permeability : float
+    is_radial : bool
+        Magnetised along the local radius instead of along one direction.
+    """
+
+    remanence: FloatArray
+    direction: FloatArray
+    recoil_permeability: float
+    is_radial: bool
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "remanence", frozen(self.remanence))
+        object.__setattr__(self, "direction", frozen(self.direction))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class FieldProblem:
+    """Magnetostatics of one machine per metre of length, for any rotor angle and currents.
+
+    Attributes
+    ----------
+    stator, rotor : Body
+        One sector each.
+    gap : Gap
+    stator_gap_stiffness, rotor_gap_stiffness : (g, g)
+        Self terms of the gap.
+    magnet_load : (rotor.size,)
+    slots : int
+        In the whole machine.
+    """
+
+    stator: Body
+    rotor: Body
+    gap: Gap
+    stator_gap_stiffness: FloatArray
+    rotor_gap_stiffness: FloatArray
+    magnet_load: FloatArray
+    slots: int
+
+    @property
+    def sectors(self) -> int:
+        """Sectors in the full circle."""
+        return self.stator.sectors
+
+    @property
+    def unknowns(self) -> int:
+        """Number of unknowns."""
+        return self.stator.size + self.rotor.size
+
+    @property
+    def is_linear(self) -> bool:
+        """True where no core saturates."""
+        return not (self.stator.matrices.saturable or self.rotor.matrices.saturable)
+
+    def current_load(self, ampere_turns: FloatArray) -> FloatArray:
+        """Return the stator's load, (stator.size,), of currents in the half slots.
+
+        Parameters
+        ----------
+        ampere_turns : (slots, 2) A
+            Along +z; tooth by tooth, on its clockwise and its counter-clockwise side.
+        """
+        by_copy = self.by_copy(ampere_turns)
+        return self.stator.gather(by_copy[:, None] * self.stator.matrices.coil_mean)
+
+    def by_copy(self, half_slots: FloatArray) -> FloatArray:
+        """Return values of half slots, (slots, 2), in the order of the stator's copies, (c,)."""
+        teeth = np.arange(self.stator.pitches)
+        values = np.empty(self.stator.copies)
+        values[0::2] = half_slots[teeth, 1]
+        values[1::2] = half_slots[(teeth + 1) % self.slots, 0]
+        return values
+
+    def half_slots(self, by_copy: FloatArray) -> FloatArray:
+        """Return values of the copies of one sector, (c,), as half slots of all, (slots, 2)."""
+        sector = np.empty((self.stator.pitches, 2))
+        sector[:, 1] = by_copy[0::2]
+        sector[1:, 0] = by_copy[1:-1:2]
+        sector[0, 0] = self.stator.sign * by_copy[-1]
+        signs = self.stator.sign ** np.arange(self.sectors)
+        return np.asarray((signs[:, None, None] * sector).reshape(self.slots, 2))
+
+    def half_slot_means(self, stator_values: FloatArray) -> FloatArray:
+        """Return the mean of A over every half slot, (slots, 2) Wb/m, whole machine."""
+        return self.half_slots(
+            self.stator.nodal(stator_values) @ self.stator.matrices.coil_mean
+        )
+
+
+def field_problem(
+    mesh: MotorMesh,
+    *,
+    core: BHCurve,
+    ring: BHCurve | None,
+    magnets: Magnets,
+    slots: int,
+    poles: int,
+    sectors: int,
+    newton_degree: int = NEWTON_DEGREE,
+    cut_multiple: int = 1,
+) -> FieldProblem:
+    """Return the problem of one sector of a machine.
+
+    Parameters
+    ----------
+    mesh : MotorMesh
+    core, ring : BHCurve
+        Linear or saturating; ring None where there is none.
+    magnets : Magnets
+        Of the whole rotor, with the symmetry that `sectors` implies.
+    slots, poles : int
+    sectors : int
+        A divisor of gcd(slots, poles).
+    newton_degree : int
+        Of the quadrature in saturable elements.
+    cut_multiple : int
+        j in the cut of the cross term, see `cross_cut`.
+    """
+    sign = 1 if poles // sectors % 2 == 0 else -1
+    stator_matrices = discretise(
+        mesh.stator,
+        curves={"core": core},
+        recoil_permeability=1.0,
+        newton_degree=newton_degree,
+    )
+    rotor_matrices = discretise(
+        mesh.rotor,
+        curves={} if ring is None else {"ring": ring},
+        recoil_permeability=magnets.recoil_permeability,
+        newton_degree=newton_degree,
+    )
+    segments = len(magnets.remanence)
+    stator = join_copies(stator_matrices, pitches=slots // sectors, sectors=sectors, sign=sign)
+    rotor = join_copies(rotor_matrices, pitches=segments // sectors, sectors=sectors, sign=sign)
+    ratio = mesh.rotor.gap_radius / mesh.stator.gap_radius
+    gap = Gap(
+        stator=Circle(nodes=len(stator.gap), sectors=sectors, sign=sign),
+        rotor=Circle(nodes=len(rotor.gap), sectors=sectors, sign=sign),
+        ratio=ratio,
+        cut=cross_cut(slots=slots, poles=poles, ratio=ratio, multiple=cut_multiple),
+    )
+    return FieldProblem(
+        stator=stator,
+        rotor=rotor,
+        gap=gap,
+        stator_gap_stiffness=gap.self_stiffness(gap.stator),
+        rotor_gap_stiffness=gap.self_stiffness(gap.rotor) + gap.gauge(),
+        magnet_load=_magnet_load(rotor, magnets),
+        slots=slots,
+    )
+
+
+def _magnet_load(rotor: Body, magnets: Magnets) -> FloatArray:
+    """Return the load of the magnets on the rotor's unknowns, (size,)."""
+    axial, transverse, radial = rotor.matrices.remanence_load
+    pitch = np.arange(rotor.pitches)
+    segments = len(magnets.remanence)
+    load = np.empty((rotor.copies, len(axial)))
+    # A mirrored copy sees the axis of its own segment; mirroring turns the sign of the load of
+    # a remanence along the axis and keeps that of one across it.
+    for first, owner, mirrored in ((0, pitch, 1), (1, (pitch + 1) % segments, -1)):
+        strength = magnets.remanence[owner][:, None]
+        if magnets.is_radial:
+            load[first::2] = mirrored * strength * radial
+        else:
+            direction = magnets.direction[owner][:, None]
+            load[first::2] = strength * (
+                mirrored * np.cos(direction) * axial + np.sin(direction) * transverse
+            )
+    return rotor.gather(load)

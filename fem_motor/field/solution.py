@@ -1,0 +1,50 @@
+"""Solved fields over a list of rotor angles."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Literal
+
+from fem_motor.arrays import FloatArray, frozen
+from fem_motor.field.problem import FieldProblem
+
+OnStep = Callable[[int, int], None]
+Keep = Literal["fields", "readings"]
+
+
+def ignore(done: int, of: int) -> None:
+    """Take no notice of progress."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class FieldSweep:
+    """Fields per metre of length at n rotor angles.
+
+    Attributes
+    ----------
+    problem : FieldProblem
+    angle : (n,) rad
+    torque : (n,) N
+        N m per metre, on the rotor, whole machine.
+    half_slot_mean : (n, slots, 2) Wb/m
+        Mean of A over the half slots beside each tooth, clockwise and counter-clockwise side.
+    energy : (n,) J/m
+        The minimised functional of the whole machine, −co-energy: its derivative over the angle
+        at fixed currents is minus the torque.
+    stator_values, rotor_values : (n, size) or None
+        Unknowns of the two bodies, for fields inside them; None where they were not kept.
+    iterations : (n,)
+        Newton steps; 0 where the problem is linear.
+    """
+
+    problem: FieldProblem
+    angle: FloatArray
+    torque: FloatArray
+    half_slot_mean: FloatArray
+    energy: FloatArray
+    stator_values: FloatArray | None
+    rotor_values: FloatArray | None
+    iterations: FloatArray
+
+    def __post_init__(self) -> None:
+        for name in ("angle", "torque", "half_slot_mean", "energy", "iterations"):
+            object.__setattr__(self, name, frozen(getattr(self, name)))

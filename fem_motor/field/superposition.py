@@ -1,0 +1,155 @@
+"""Linear cores: factorise stator and rotor once, then any angle and current by small matrices.
+
+With the traces u (stator circle) and v (rotor circle, seen by the stator) as the only unknowns:
+
+    u = u₀ + Z_s D v,     v = R(φ) [v₀ + Z_r R(−φ) D u]
+
+Z = P K⁻¹ Pᵀ is what a body answers at its circle, D the coupling of the harmonics, R the
+rotation. u₀ comes from the currents, v₀ from the magnets.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from fem_motor.arrays import FloatArray
+from fem_motor.field.condensation import BodyResponse
+from fem_motor.field.harmonics import Gap
+from fem_motor.field.problem import FieldProblem
+from fem_motor.field.solution import FieldSweep, Keep, OnStep, ignore
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class LinearModel:
+    """All that angles and currents of a linear machine need.
+
+    Attributes
+    ----------
+    problem : FieldProblem
+    stator, rotor : BodyResponse
+    coil_values : (stator.size, c)
+        Unknowns per ampere in each half slot of the sector (copy by copy).
+    coil_trace : (2 h, c)
+        Stator trace per ampere; transposed, what a trace gives to the half slots' means.
+    coil_mean : (c, c)
+        Mean of A in each half slot per ampere in each, the rotor's answer apart.
+    magnet_values : (rotor.size,)
+    magnet_trace : (2 h,)
+        In the rotor's frame.
+    """
+
+    problem: FieldProblem
+    stator: BodyResponse
+    rotor: BodyResponse
+    coil_values: FloatArray
+    coil_trace: FloatArray
+    coil_mean: FloatArray
+    magnet_values: FloatArray
+    magnet_trace: FloatArray
+
+
+def linear_model(problem: FieldProblem) -> LinearModel:
+    """Factorise both bodies of a linear problem."""
+    gap = problem.gap
+    stator = BodyResponse(
+        problem.stator, gap.stator, problem.stator_gap_stiffness, gap.harmonics
+    )
+    rotor = BodyResponse(problem.rotor, gap.rotor, problem.rotor_gap_stiffness, gap.harmonics)
+    body = problem.stator
+    coils = np.array(
+        [
+                body.gather(one[:, None] * body.matrices.coil_mean) for one in np.eye(body.copies)
+        ]
+    )
+    coil_values = stator.solve(coils.T)
+    magnet_values = rotor.solve(problem.magnet_load[:, None])[:, 0]
+    return LinearModel(
+        problem=problem,
+        stator=stator,
+        rotor=rotor,
+        coil_values=coil_values,
+        coil_trace=stator.trace @ coil_values[body.gap],
+        coil_mean=coils @ coil_values,
+        magnet_values=magnet_values,
+        magnet_trace=rotor.trace @ magnet_values[problem.rotor.gap],
+    )
+
+
+def solve_linear(
+    model: LinearModel,
+    *,
+    angles: FloatArray,
+    ampere_turns: FloatArray,
+    keep: Keep = "fields",
+    on_step: OnStep = ignore,
+) -> FieldSweep:
+    """Return the fields at `angles` by superposition.
+
+    Parameters
+    ----------
+    model : LinearModel
+    angles : (n,) rad
+    ampere_turns : (n, slots, 2) A
+        Along +z in the half slots.
+    keep : "fields" or "readings"
+        Whether the unknowns inside the bodies are worked out too.
+    on_step : callable
+    """
+    problem, gap = model.problem, model.problem.gap
+    coupling = np.tile(gap.coupling, 2)
+    by_copy = np.array([problem.by_copy(row) for row in ampere_turns])  # (n, c)
+    stator = np.empty((len(angles), len(coupling)))
+    rotor = np.empty_like(stator)
+    pulled = model.stator.impedance * coupling
+    for k, angle in enumerate(angles):
+        stator[k], rotor[k] = _traces(model, gap, float(angle), by_copy[k], pulled, coupling)
+        if k % 16 == 0:
+            on_step(k + 1, len(angles))
+    on_step(len(angles), len(angles))
+    means = by_copy @ model.coil_mean + (coupling * rotor) @ model.coil_trace
+    torque = np.array([gap.torque(u, v) for u, v in zip(stator, rotor, strict=True)])
+    back = np.array(
+        [gap.rotate(coupling * u, -float(angle)) for u, angle in zip(stator, angles, strict=True)]
+    )
+    # At the minimum of a quadratic functional its value is minus half the work of the loads.
+    magnet_work = problem.magnet_load @ model.magnet_values + back @ model.magnet_trace
+    energy = -(np.sum(by_copy * means, axis=1) + magnet_work) / 2
+    fields = keep == "fields"
+    return FieldSweep(
+        problem=problem,
+        angle=angles,
+        torque=torque,
+        half_slot_mean=np.array([problem.half_slots(row) for row in means]),
+        energy=problem.sectors * energy,
+        stator_values=_stator_values(model, by_copy, coupling * rotor) if fields else None,
+        rotor_values=_rotor_values(model, back) if fields else None,
+        iterations=np.zeros(len(angles)),
+    )
+
+
+def _traces(
+    model: LinearModel,
+    gap: Gap,
+    angle: float,
+    current: FloatArray,
+    pulled: FloatArray,
+    coupling: FloatArray,
+) -> tuple[FloatArray, FloatArray]:
+    """Return the traces u, v in the stator's frame, (2 h,) each."""
+    turned = gap.rotate(gap.rotate(model.rotor.impedance, angle).T, angle).T
+    magnets = gap.rotate(model.magnet_trace, angle)
+    returned = turned * coupling  # R Z_r Rᵀ D
+    loop = -(pulled @ returned)
+    loop[np.diag_indices_from(loop)] += 1
+    u = np.linalg.solve(loop, model.coil_trace @ current + pulled @ magnets)
+    return u, magnets + returned @ u
+
+
+def _stator_values(model: LinearModel, by_copy: FloatArray, pull: FloatArray) -> FloatArray:
+    load = model.stator.pull(pull.T)
+    return np.asarray((model.coil_values @ by_copy.T + model.stator.solve(load)).T)
+
+
+def _rotor_values(model: LinearModel, pull: FloatArray) -> FloatArray:
+    load = model.rotor.pull(pull.T)
+    return np.asarray((model.magnet_values[:, None] + model.rotor.solve(load)).T)
