@@ -6,6 +6,7 @@ import numpy as np
 import numpy.typing as npt
 
 FloatArray = npt.NDArray[np.float64]
+BoolArray = npt.NDArray[np.bool_]
 IntArray = npt.NDArray[np.int64]
 ComplexArray = npt.NDArray[np.complex128]
 

@@ -29,6 +29,7 @@ class SaturableElements:
     Attributes
     ----------
     curve : BHCurve
+    elements : (m,)
     nodes : (6, m)
     gradient : (m, 2 q, 6)
         ∂N/∂x and ∂N/∂y by turns at the q quadrature points.
@@ -36,6 +37,7 @@ class SaturableElements:
     """
 
     curve: BHCurve
+    elements: IntArray
     nodes: IntArray
     gradient: FloatArray
     weight: FloatArray
@@ -48,8 +50,9 @@ class CellMatrices:
     Attributes
     ----------
     cell : HalfCell
+    linear_elements : (m,)
+        Elements of constant reluctivity.
     linear_nodes : (6, m)
-        Nodes of the elements of constant reluctivity.
     linear_stiffness : (m, 6, 6)
     saturable : tuple of SaturableElements
     remanence_load : (3, n)
@@ -59,6 +62,7 @@ class CellMatrices:
     """
 
     cell: HalfCell
+    linear_elements: IntArray
     linear_nodes: IntArray
     linear_stiffness: FloatArray
     saturable: tuple[SaturableElements, ...]
@@ -85,7 +89,7 @@ def discretise(
     newton_degree : int
         Degree of the quadrature in saturable elements.
     """
-    mesh, node_of = _second_order_mesh(cell)
+    mesh, node_of = second_order_mesh(cell)
     reluctivity = np.full(len(REGIONS), 1 / MU_0)
     reluctivity[REGIONS.index("magnet")] /= recoil_permeability
     saturating: dict[Region, BHCurve] = {}
@@ -101,6 +105,7 @@ def discretise(
     local = stiffness.coo_data(basis, reluctivity=by_element).tolocal()
     return CellMatrices(
         cell=cell,
+        linear_elements=elements,
         linear_nodes=cell.triangles[:, elements],
         linear_stiffness=np.asarray(local, dtype=np.float64),
         saturable=tuple(
@@ -112,7 +117,7 @@ def discretise(
     )
 
 
-def _second_order_mesh(cell: HalfCell) -> tuple[MeshTri2, IntArray]:
+def second_order_mesh(cell: HalfCell) -> tuple[MeshTri2, IntArray]:
     """Return scikit-fem's mesh of `cell`, and the cell's node of each of its unknowns, (n,)."""
     corners, compact = np.unique(cell.triangles[:3], return_inverse=True)
     straight = MeshTri1(
@@ -139,6 +144,7 @@ def _saturable(
     number = len(elements)
     return SaturableElements(
         curve=curve,
+        elements=elements,
         nodes=cell.triangles[:, elements],
         gradient=np.ascontiguousarray(gradient).reshape(number, -1, 6),
         weight=np.ascontiguousarray(basis.dx),

@@ -1,0 +1,46 @@
+"""One door for both ways to solve: superposition where the cores are linear, Newton elsewhere."""
+
+from fem_motor.arrays import FloatArray
+from fem_motor.field.newton import TOLERANCE, solve_newton
+from fem_motor.field.problem import FieldProblem
+from fem_motor.field.solution import FieldSweep, Keep, OnStep, ignore
+from fem_motor.field.superposition import linear_model, solve_linear
+
+
+def solve(
+    problem: FieldProblem,
+    *,
+    angles: FloatArray,
+    ampere_turns: FloatArray,
+    keep: Keep = "fields",
+    tolerance: float = TOLERANCE,
+    on_step: OnStep = ignore,
+) -> FieldSweep:
+    """Return the fields at the rotor's `angles`.
+
+    Parameters
+    ----------
+    problem : FieldProblem
+    angles : (n,) rad
+    ampere_turns : (n, slots, 2) A
+        Along +z in the half slots, see `FieldProblem.current_load`.
+    keep : "fields" or "readings"
+        Linear problems: whether the unknowns inside the bodies are worked out too.
+    tolerance : float
+        Saturating problems: residual over load at which Newton's method stops.
+    on_step : callable
+        Called with (done, of).
+
+    Raises
+    ------
+    SolverError
+        Where Newton's method does not converge.
+    """
+    if problem.is_linear:
+        model = linear_model(problem)
+        return solve_linear(
+            model, angles=angles, ampere_turns=ampere_turns, keep=keep, on_step=on_step
+        )
+    return solve_newton(
+        problem, angles=angles, ampere_turns=ampere_turns, tolerance=tolerance, on_step=on_step
+    )

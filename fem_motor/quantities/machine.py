@@ -1,0 +1,113 @@
+"""From a motor and its mesh to the problem that the field room solves."""
+
+import math
+from typing import Literal
+
+import numpy as np
+
+from fem_motor.arrays import FloatArray
+from fem_motor.design import Motor
+from fem_motor.field import FieldProblem, Magnets, field_problem
+from fem_motor.materials import BHCurve, Core
+from fem_motor.mesh import MotorMesh
+from fem_motor.units import ROOM_C
+
+Extent = Literal["sector", "whole"]
+Saturation = Literal["as given", "ignored"]
+
+
+def magnets_of(motor: Motor, *, temperature_C: float = ROOM_C) -> Magnets:
+    """Return all magnets of the rotor, as they were really built.
+
+    Pole 1 is magnetised towards the shaft. From magnet to magnet the magnetisation turns by the
+    pole pairs' angle against the magnet's own axis: forwards where the strong side faces the
+    stator (and for alternating poles, where both ways are the same), backwards where it faces
+    outside. Source: K. Halbach, Nucl. Instrum. Meth. 169 (1980) 1, from memory.
+    """
+    rotor = motor.rotor
+    segment = np.arange(rotor.segments)
+    strength = np.full(rotor.segments, rotor.magnet.remanence_at(temperature_C))
+    turn = rotor.pole_pairs * rotor.segment_pitch * segment
+    if rotor.magnet_layout == "halbach" and rotor.strong_side == "outside":
+        turn = -turn
+    direction = math.pi + turn
+    is_radial = rotor.magnetisation == "radial"
+    if is_radial:
+        strength = -strength * np.where(segment % 2 == 0, 1.0, -1.0)
+    for built in motor.as_built.magnets:
+        strength[built.index - 1] *= built.remanence_factor
+        direction[built.index - 1] += built.tilt
+    return Magnets(
+        remanence=strength,
+        direction=direction,
+        recoil_permeability=rotor.magnet.recoil_permeability,
+        is_radial=is_radial,
+    )
+
+
+def symmetry(motor: Motor, turns: FloatArray | None = None) -> int:
+    """Return into how many equal sectors, up to a sign, the machine can be cut.
+
+    Parameters
+    ----------
+    motor : Motor
+    turns : (3, slots, 2) or None
+        Of the half slots, where currents flow; None without current.
+    """
+    if motor.as_built.magnets:
+        return 1
+    slots, poles = motor.stator.slots, motor.rotor.poles
+    most = math.gcd(slots, poles)
+    for sectors in range(most, 1, -1):
+        if most % sectors:
+            continue
+        if turns is None:
+            return sectors
+        sign = 1 if poles // sectors % 2 == 0 else -1
+        if np.array_equal(np.roll(turns, slots // sectors, axis=1), sign * turns):
+            return sectors
+    return 1
+
+
+def motor_problem(
+    motor: Motor,
+    mesh: MotorMesh,
+    *,
+    sectors: int,
+    saturation: Saturation = "as given",
+    temperature_C: float = ROOM_C,
+    cut_multiple: int = 1,
+) -> FieldProblem:
+    """Return the field problem of `sectors` equal parts of `motor`.
+
+    Parameters
+    ----------
+    motor : Motor
+    mesh : MotorMesh
+    sectors : int
+        See `symmetry`.
+    saturation : "as given" or "ignored"
+        Ignored: every core keeps its permeability at zero field.
+    temperature_C : float
+        Of the magnets.
+    cut_multiple : int
+        Multiples of the cogging order kept in the gap, see docs/theory/field.md.
+    """
+    ring = motor.rotor.ring
+    return field_problem(
+        mesh,
+        core=_curve(motor.stator.core, motor.stator.core_fraction, saturation),
+        ring=None if ring is None else _curve(ring, 1.0, saturation),
+        magnets=magnets_of(motor, temperature_C=temperature_C),
+        slots=motor.stator.slots,
+        poles=motor.rotor.poles,
+        sectors=sectors,
+        cut_multiple=cut_multiple,
+    )
+
+
+def _curve(core: Core, fraction: float, saturation: Saturation) -> BHCurve:
+    curve = core.curve.stacked(fraction)
+    if saturation == "ignored" and not curve.is_linear:
+        return BHCurve.linear(curve.initial_permeability)
+    return curve

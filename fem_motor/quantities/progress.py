@@ -1,0 +1,9 @@
+"""Progress as a callable."""
+
+from collections.abc import Callable
+
+OnStep = Callable[[int, int], None]
+
+
+def ignore(done: int, of: int) -> None:
+    """Take no notice of progress."""

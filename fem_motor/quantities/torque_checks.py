@@ -1,0 +1,69 @@
+"""The torque computed in three different ways."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from fem_motor.arrays import FloatArray
+from fem_motor.field import FieldProblem, solve, stress_torque
+
+STEP = 2e-4
+"""Half the step of the central difference over a cogging period, as a fraction of the period."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ThreeTorques:
+    """Torque on the rotor at one angle, N m per metre, whole machine.
+
+    Attributes
+    ----------
+    harmonics : float
+        From the harmonics in the gap.
+    energy : float
+        Derivative of the co-energy over the angle, from two more solutions.
+    stress_stator, stress_rotor : float
+        Stress in the meshed air layers on both sides of the gap.
+    """
+
+    harmonics: float
+    energy: float
+    stress_stator: float
+    stress_rotor: float
+
+    @property
+    def spread(self) -> float:
+        """Largest difference between any two, N."""
+        values = (self.harmonics, self.energy, self.stress_stator, self.stress_rotor)
+        return max(values) - min(values)
+
+
+def three_torques(
+    problem: FieldProblem, *, angle: float, ampere_turns: FloatArray, period: float
+) -> ThreeTorques:
+    """Return the torques at `angle`.
+
+    Parameters
+    ----------
+    problem : FieldProblem
+    angle : float
+        rad.
+    ampere_turns : (slots, 2) A
+    period : float
+        Shortest period of the torque over angle, rad, which sets the step of the derivative.
+    """
+    step = STEP * period
+    sweep = solve(
+        problem,
+        angles=np.array([angle - step, angle, angle + step]),
+        ampere_turns=np.repeat(ampere_turns[None], 3, axis=0),
+        tolerance=1e-9,
+    )
+    if sweep.stator_values is None or sweep.rotor_values is None:  # pragma: no cover
+        msg = "fields are kept by default"
+        raise ValueError(msg)
+    return ThreeTorques(
+        harmonics=float(sweep.torque[1]),
+        energy=float(-(sweep.energy[2] - sweep.energy[0]) / (2 * step)),
+        stress_stator=stress_torque(problem.stator, sweep.stator_values[1]),
+        stress_rotor=stress_torque(problem.rotor, sweep.rotor_values[1]),
+    )
