@@ -1,0 +1,73 @@
+"""The pages a stranger reads first: the commands work as printed, and the links lead somewhere."""
+
+import re
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).resolve().parent.parent
+README = (ROOT / "README.md").read_text(encoding="utf-8")
+GUARD = (ROOT / ".ci" / "run").read_text(encoding="utf-8")
+COMMANDS = re.findall(r"^```sh\n(.*?)^```", README, flags=re.MULTILINE | re.DOTALL)
+BLOCKS = [block.strip().splitlines() for block in COMMANDS]
+
+FOLDERS = (".ci", "benchmarks", "docs", "fem_motor", "geometries", "studies", "tests")
+TEXT = {".cff", ".csv", ".md", ".mplstyle", ".py", ".pyi", ".toml", ""}
+FILES = sorted(
+    path
+    for place in (ROOT, *(ROOT / folder for folder in FOLDERS))
+    for path in (place.glob("*") if place == ROOT else place.rglob("*"))
+    if path.is_file() and path.suffix in TEXT and "__pycache__" not in path.parts
+)
+PAGES = [path for path in FILES if path.suffix == ".md"]
+# Patterns that do not match themselves, so that this file passes its own test.
+FOREIGN = re.compile("/wor[k]/|transcrip[t]|TOD[O]|FIXM[E]")
+
+
+def label(path: Path) -> str:
+    return str(path.relative_to(ROOT))
+
+
+def test_two_command_blocks_do_all_the_set_up() -> None:
+    assert len(BLOCKS) == 2
+    install, test = BLOCKS
+    assert install[-1] == "fem-motor run geometries/printed_18s16p.toml"
+    assert test[-1].endswith("python check.py --all")
+
+
+def test_continuous_integration_runs_the_commands_of_this_page() -> None:
+    # Environment and report folder stand elsewhere there: a line may go on after the printed part.
+    printed = [line for block in BLOCKS for line in block if ".venv" not in line]
+    lines = GUARD.splitlines()
+    missing = [line for line in printed if not any(run.startswith(line) for run in lines)]
+    assert missing == []
+    assert BLOCKS[1][-1] in lines
+
+
+def test_each_system_package_is_explained() -> None:
+    (asked,) = re.findall(r"apt-get install -y (.*)", "\n".join(BLOCKS[0]))
+    explained = set(re.findall(r"`([a-z0-9.+-]+)`", README.partition("System packages")[2]))
+    assert set(asked.split()) <= explained
+
+
+@pytest.mark.parametrize("page", PAGES, ids=label)
+def test_links_inside_the_project_lead_somewhere(page: Path) -> None:
+    targets = re.findall(r"\]\(([^)#\s]+)[^)]*\)", page.read_text(encoding="utf-8"))
+    here = [target for target in targets if "://" not in target]
+    assert [target for target in here if not (page.parent / target).exists()] == []
+
+
+def test_no_text_holds_what_does_not_belong() -> None:
+    found = [
+        f"{label(path)}: {word}"
+        for path in FILES
+        for word in FOREIGN.findall(path.read_text(encoding="utf-8"))
+    ]
+    assert found == []
+
+
+def test_the_licence_is_the_whole_gpl_version_3() -> None:
+    licence = (ROOT / "LICENSE").read_text(encoding="utf-8")
+    assert "GNU GENERAL PUBLIC LICENSE\n                       Version 3" in licence
+    assert "17. Interpretation of Sections 15 and 16." in licence
+    assert "How to Apply These Terms to Your New Programs" in licence
