@@ -64,6 +64,12 @@ def test_public_names_are_few_sorted_and_the_same_for_types() -> None:
     assert dir(fm) == fm.__all__
 
 
+def test_no_public_name_is_also_a_room() -> None:
+    # Importing a room sets its name on the package, and would hide the function behind it.
+    parts = {path.stem for path in (ROOT / "fem_motor").iterdir()}
+    assert not parts & set(fm.__all__)
+
+
 @pytest.mark.parametrize("name", NAMES)
 def test_a_public_name_is_what_its_types_say_and_stands_on_a_door(name: str) -> None:
     room = importlib.import_module(stub_rooms()[name])
