@@ -8,6 +8,7 @@ from fem_motor.arrays import FloatArray, frozen
 from fem_motor.field.bodies import Body, join_copies
 from fem_motor.field.cells import NEWTON_DEGREE, discretise
 from fem_motor.field.harmonics import Circle, Gap, cross_cut
+from fem_motor.field.saturation import SaturableCopies
 from fem_motor.materials import BHCurve
 from fem_motor.mesh import MotorMesh
 
@@ -75,6 +76,15 @@ class FieldProblem:
     def is_linear(self) -> bool:
         """True where no core saturates."""
         return not (self.stator.matrices.saturable or self.rotor.matrices.saturable)
+
+    def saturable_energy(self, stator_values: FloatArray, rotor_values: FloatArray) -> float:
+        """Return ∫ H dB over the saturating elements, J/m, whole machine."""
+        energy = sum(
+            SaturableCopies.of(body, elements, np.arange(body.size)).energy(values)
+            for body, values in ((self.stator, stator_values), (self.rotor, rotor_values))
+            for elements in body.matrices.saturable
+        )
+        return self.sectors * float(energy)
 
     def current_load(self, ampere_turns: FloatArray) -> FloatArray:
         """Return the stator's load, (stator.size,), of currents in the half slots.

@@ -48,3 +48,17 @@ class FieldSweep:
     def __post_init__(self) -> None:
         for name in ("angle", "torque", "half_slot_mean", "energy", "iterations"):
             object.__setattr__(self, name, frozen(getattr(self, name)))
+
+
+def kept_fields(sweep: FieldSweep) -> tuple[FloatArray, FloatArray]:
+    """Return the unknowns of stator and rotor, (n, size) each, of a sweep that kept them.
+
+    Raises
+    ------
+    ValueError
+        Where only the readings were kept.
+    """
+    if sweep.stator_values is None or sweep.rotor_values is None:
+        msg = 'the sweep was solved with keep="readings"'
+        raise ValueError(msg)
+    return sweep.stator_values, sweep.rotor_values

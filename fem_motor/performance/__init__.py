@@ -7,5 +7,16 @@ from fem_motor.performance.records import (
     PerformanceSheet,
     WindingSummary,
 )
+from fem_motor.performance.running import check, rotor_sweep, run, solve_field
 
-__all__ = ["Constants", "Limiter", "NoLoad", "PerformanceSheet", "WindingSummary"]
+__all__ = [
+    "Constants",
+    "Limiter",
+    "NoLoad",
+    "PerformanceSheet",
+    "WindingSummary",
+    "check",
+    "rotor_sweep",
+    "run",
+    "solve_field",
+]

@@ -1,12 +1,15 @@
 """Mean flux density in teeth, yoke and ring, from A on both sides of the cross-section."""
 
 from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 
 from fem_motor.arrays import FloatArray, IntArray
 from fem_motor.design import Motor
-from fem_motor.field import FieldSweep
+from fem_motor.field import FieldSweep, kept_fields
+
+Part = Literal["stator", "rotor"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -32,13 +35,12 @@ def core_flux(sweep: FieldSweep, motor: Motor) -> CoreFlux:
     )
 
 
-def _nodal(sweep: FieldSweep, part: str, nodes: IntArray) -> FloatArray:
+def _nodal(sweep: FieldSweep, part: Part, nodes: IntArray) -> FloatArray:
     """Return A at nodes of all copies of a body, (n, c, k)."""
-    body = sweep.problem.stator if part == "stator" else sweep.problem.rotor
-    values = sweep.stator_values if part == "stator" else sweep.rotor_values
-    if values is None:
-        msg = "core_flux needs a sweep whose fields were kept"
-        raise ValueError(msg)
+    stator, rotor = kept_fields(sweep)
+    body, values = (
+        (sweep.problem.stator, stator) if part == "stator" else (sweep.problem.rotor, rotor)
+    )
     return np.asarray(values[:, body.unknown[:, nodes]] * body.factor[:, nodes])
 
 

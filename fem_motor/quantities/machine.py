@@ -7,13 +7,19 @@ import numpy as np
 
 from fem_motor.arrays import FloatArray
 from fem_motor.design import Motor
-from fem_motor.field import FieldProblem, Magnets, field_problem
+from fem_motor.field import FieldProblem, Magnets, field_problem, field_work, kept_fields, solve
 from fem_motor.materials import BHCurve, Core
 from fem_motor.mesh import MotorMesh
 from fem_motor.units import ROOM_C
 
 Extent = Literal["sector", "whole"]
 Saturation = Literal["as given", "ignored"]
+
+NEARLY_AIR = 5.0
+"""Relative permeability up to which a filled plastic is tried as linear."""
+
+SMALL_ENERGY = 1e-4
+"""Part of the magnets' energy that a linear law may miss; coil flux then errs by as little."""
 
 
 def magnets_of(motor: Motor, *, temperature_C: float = ROOM_C) -> Magnets:
@@ -104,6 +110,45 @@ def motor_problem(
         sectors=sectors,
         cut_multiple=cut_multiple,
     )
+
+
+def choose_problem(
+    motor: Motor, mesh: MotorMesh, *, sectors: int, cut_multiple: int = 1
+) -> FieldProblem:
+    """Return the problem to solve: linear where saturation changes nothing that matters.
+
+    A filled plastic saturates in principle; at the fields of a motor it stays on its straight
+    part. The linear field at rotor angle 0 is put into the true law: to first order the energy
+    differs by what the law differs by, and with it the flux.
+    """
+    problem = motor_problem(motor, mesh, sectors=sectors, cut_multiple=cut_multiple)
+    if problem.is_linear or not _may_be_linear(motor):
+        return problem
+    linear = motor_problem(
+        motor, mesh, sectors=sectors, saturation="ignored", cut_multiple=cut_multiple
+    )
+    no_current = np.zeros((1, motor.stator.slots, 2))
+    field = solve(linear, angles=np.zeros(1), ampere_turns=no_current)
+    stator, rotor = kept_fields(field)
+    values = stator[0], rotor[0]
+    work = field_work(linear, *values)
+    missed = problem.saturable_energy(*values) - linear_energy(problem, work.stator, work.rotor)
+    return linear if abs(missed) < SMALL_ENERGY * work.magnets / 2 else problem
+
+
+def linear_energy(problem: FieldProblem, stator: FloatArray, rotor: FloatArray) -> float:
+    """Return half the work in those elements that saturate in `problem`, J/m, whole machine."""
+    return sum(
+        float(work[part.elements].sum()) / 2
+        for body, work in ((problem.stator, stator), (problem.rotor, rotor))
+        for part in body.matrices.saturable
+    )
+
+
+def _may_be_linear(motor: Motor) -> bool:
+    ring = motor.rotor.ring
+    parts = [motor.stator.core] if ring is None else [motor.stator.core, ring]
+    return all(part.curve.initial_permeability < NEARLY_AIR for part in parts)
 
 
 def _curve(core: Core, fraction: float, saturation: Saturation) -> BHCurve:

@@ -90,6 +90,25 @@ def no_load_fields(
     )
 
 
+def direct_no_load_fields(
+    problem: FieldProblem, *, poles: int, angles: int, on_step: OnStep = ignore
+) -> NoLoadFields:
+    """Solve `angles` positions over one electrical period of any machine, and return them."""
+    period = 4 * math.pi / poles
+    solved = solve(
+        problem,
+        angles=period / angles * np.arange(angles),
+        ampere_turns=np.zeros((angles, problem.slots, 2)),
+        on_step=on_step,
+    )
+    return NoLoadFields(
+        angle=solved.angle,
+        torque=solved.torque,
+        half_slot_mean=solved.half_slot_mean,
+        solved=solved,
+    )
+
+
 def _whole_period(
     solved: FieldSweep, poles: int, angles_per_period: int
 ) -> tuple[FloatArray, FloatArray]:

@@ -1,11 +1,12 @@
 """The torque computed in three different ways."""
 
 from dataclasses import dataclass
+from typing import Self
 
 import numpy as np
 
 from fem_motor.arrays import FloatArray
-from fem_motor.field import FieldProblem, solve, stress_torque
+from fem_motor.field import FieldProblem, kept_fields, solve, stress_torque
 
 STEP = 2e-4
 """Half the step of the central difference over a cogging period, as a fraction of the period."""
@@ -13,7 +14,7 @@ STEP = 2e-4
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ThreeTorques:
-    """Torque on the rotor at one angle, N m per metre, whole machine.
+    """Torque on the rotor at one angle, whole machine; N m per metre unless said otherwise.
 
     Attributes
     ----------
@@ -32,9 +33,18 @@ class ThreeTorques:
 
     @property
     def spread(self) -> float:
-        """Largest difference between any two, N."""
+        """Largest difference between any two."""
         values = (self.harmonics, self.energy, self.stress_stator, self.stress_rotor)
         return max(values) - min(values)
+
+    def times(self, length: float) -> Self:
+        """Return the torques of a stack of `length`, N m."""
+        return type(self)(
+            harmonics=self.harmonics * length,
+            energy=self.energy * length,
+            stress_stator=self.stress_stator * length,
+            stress_rotor=self.stress_rotor * length,
+        )
 
 
 def three_torques(
@@ -58,12 +68,10 @@ def three_torques(
         ampere_turns=np.repeat(ampere_turns[None], 3, axis=0),
         tolerance=1e-9,
     )
-    if sweep.stator_values is None or sweep.rotor_values is None:  # pragma: no cover
-        msg = "fields are kept by default"
-        raise ValueError(msg)
+    stator, rotor = kept_fields(sweep)
     return ThreeTorques(
         harmonics=float(sweep.torque[1]),
         energy=float(-(sweep.energy[2] - sweep.energy[0]) / (2 * step)),
-        stress_stator=stress_torque(problem.stator, sweep.stator_values[1]),
-        stress_rotor=stress_torque(problem.rotor, sweep.rotor_values[1]),
+        stress_stator=stress_torque(problem.stator, stator[1]),
+        stress_rotor=stress_torque(problem.rotor, rotor[1]),
     )

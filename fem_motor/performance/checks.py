@@ -1,0 +1,177 @@
+"""Checks on a result, each with its number, its limit and what to do."""
+
+import math
+
+from fem_motor.design import Motor
+from fem_motor.findings import Finding
+from fem_motor.performance.quality import QualitySettings
+from fem_motor.quantities import MotorModel
+
+TOOTH_LIMIT, YOKE_LIMIT, RING_LIMIT = 1.75, 1.55, 1.5
+"""Mean flux density of steel at no load, T; common practice in design reviews, no source."""
+
+COGGING_LIMIT = 0.02
+"""Cogging peak over rated torque for a propeller; common practice, no source."""
+
+SHORT_STACK = 4.0
+"""Stack length over pole pitch below which ironless ends cost more than 5 %; see `trust`."""
+
+NEARLY_AIR = 5.0
+
+
+def result_checks(
+    motor: Motor, model: MotorModel, settings: QualitySettings, *, rated_torque: float
+) -> tuple[Finding, ...]:
+    """Return the findings on a solved machine.
+
+    Parameters
+    ----------
+    motor, model
+    settings : QualitySettings
+    rated_torque : float
+        N m, against which cogging is held.
+    """
+    found = [
+        _torques_agree(model, settings, rated_torque),
+        _cogging(model, rated_torque),
+        *_saturation(motor, model),
+        _side_pull(motor),
+    ]
+    if motor.rotor.magnet_layout == "halbach" and motor.rotor.strong_side == "outside":
+        found.append(_wrong_side())
+    short = _short_stack(motor)
+    if short is not None:
+        found.append(short)
+    return (*found, *_not_computed(motor))
+
+
+def _torques_agree(
+    model: MotorModel, settings: QualitySettings, rated_torque: float
+) -> Finding:
+    peak = model.cogging_peak_to_peak / 2
+    limit = max(settings.cogging_error * peak, 2e-2 * settings.cogging_error * rated_torque)
+    spread = model.torques.spread
+    agrees = spread <= limit
+    return Finding(
+        name="spread of three torques (harmonics, co-energy, stress), N m",
+        status="ok" if agrees else "watch",
+        value=spread,
+        limit=limit,
+        why="three ways to compute the same cogging torque must agree; "
+        f"the limit is {settings.cogging_error:.1%} of the cogging peak, or "
+        f"{2e-2 * settings.cogging_error:.0e} of the rated torque where that is more.",
+        do="" if agrees else 'run with --quality fine, or take cogging as good to the spread only.',
+    )
+
+
+def _cogging(model: MotorModel, rated_torque: float) -> Finding:
+    share = model.cogging_peak_to_peak / 2 / rated_torque
+    fine = share <= COGGING_LIMIT
+    return Finding(
+        name="cogging peak over rated torque",
+        status="ok" if fine else "watch",
+        value=share,
+        limit=COGGING_LIMIT,
+        why="cogging shakes the airframe and makes starting rough; common practice for "
+        "propellers, no source.",
+        do="" if fine else "narrow the slot opening, change magnet_arc_fraction a little, "
+        "or choose slots and poles with a larger least common multiple.",
+    )
+
+
+def _saturation(motor: Motor, model: MotorModel) -> list[Finding]:
+    flux, rotor = model.core_flux, motor.rotor
+    steel = motor.stator.core.curve.initial_permeability >= NEARLY_AIR
+    found = []
+    if steel:
+        found += [
+            _density("tooth", flux.tooth, TOOTH_LIMIT, "wider teeth or weaker magnets"),
+            _density("yoke", flux.yoke, YOKE_LIMIT, "a thicker yoke"),
+        ]
+    if (
+        flux.ring is not None
+        and rotor.ring is not None
+        and rotor.ring.curve.initial_permeability >= NEARLY_AIR
+    ):
+        found.append(_density("ring", flux.ring, RING_LIMIT, "a thicker ring"))
+    return found
+
+
+def _density(part: str, value: float, limit: float, remedy: str) -> Finding:
+    fine = value <= limit
+    return Finding(
+        name=f"mean flux density of the {part}, T",
+        status="ok" if fine else "watch",
+        value=value,
+        limit=limit,
+        why=f"above {limit:g} T the {part} saturates: it takes ampere-turns from the magnets, "
+        "and in the ring flux leaks outside; common practice, no source.",
+        do="" if fine else f"{remedy} would lower it.",
+    )
+
+
+def _side_pull(motor: Motor) -> Finding:
+    common = math.gcd(motor.stator.slots, motor.rotor.poles)
+    return Finding(
+        name="equal sectors around the rotor",
+        status="ok" if common > 1 else "watch",
+        value=float(common),
+        limit=2.0,
+        why="with one sector only the currents pull the rotor to one side, turning with the load."
+        if common == 1
+        else "the currents' pulls cancel around the circle.",
+        do="choose slots and poles with a common divisor of 2 or more, or strong bearings."
+        if common == 1
+        else "",
+    )
+
+
+def _wrong_side() -> Finding:
+    return Finding(
+        name="strong side of the Halbach layout",
+        status="stop",
+        why="the strong side looks away from the stator of an outrunner: almost no flux reaches "
+        "the coils.",
+        do='set rotor.strong_side = "stator", or turn every second magnet of the layout round.',
+    )
+
+
+def _short_stack(motor: Motor) -> Finding | None:
+    rotor = motor.rotor
+    ring = rotor.ring is not None and rotor.ring.curve.initial_permeability >= NEARLY_AIR
+    if ring or motor.stator.core.curve.initial_permeability >= NEARLY_AIR:
+        return None
+    pole_pitch = math.pi * motor.stator.outer_radius / rotor.pole_pairs
+    ratio = motor.stack_length / pole_pitch
+    fine = ratio >= SHORT_STACK
+    return Finding(
+        name="stack length over pole pitch",
+        status="ok" if fine else "watch",
+        value=ratio,
+        limit=SHORT_STACK,
+        why="without iron part of the flux leaves at the two ends; the section knows no ends, "
+        "and the end factor is an estimate with a wide range.",
+        do="" if fine else "trust Kv and Kt only within their ranges; a longer stack narrows them.",
+    )
+
+
+def _not_computed(motor: Motor) -> list[Finding]:
+    """Return a finding for each thing that the file states and this version does not compute."""
+    built = motor.as_built
+    found = []
+    if built.coils:
+        found.append("as_built.coils")
+    if built.rotor_offset:
+        found.append("as_built.rotor_offset_mm")
+    return [
+        Finding(
+            name=name,
+            status="watch",
+            why="this version reads the key but does not compute with it yet: the results are "
+            "those of the motor without it.",
+            do="state changed coils in winding.coils instead, which is computed."
+            if name.endswith("coils")
+            else "keep the offset below a tenth of the air gap.",
+        )
+        for name in found
+    ]

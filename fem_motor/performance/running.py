@@ -1,0 +1,224 @@
+"""From a design to its answers: the order of work, and nothing else."""
+
+import time
+from collections.abc import Callable, Sequence
+from typing import Any
+
+import numpy as np
+from threadpoolctl import threadpool_limits
+
+from fem_motor.arrays import FloatArray
+from fem_motor.design import Motor, MotorDesign, check_design
+from fem_motor.field import FieldMap
+from fem_motor.findings import Finding
+from fem_motor.mesh import MotorMesh, mesh_motor
+from fem_motor.performance.quality import SETTINGS, Quality
+from fem_motor.performance.records import PerformanceSheet
+from fem_motor.performance.sheet import fill_sheet
+from fem_motor.quantities import (
+    Extent,
+    RotorSweep,
+    motor_model,
+    rotor_currents,
+    solve_map,
+    sweep_motor,
+)
+from fem_motor.units import DEG
+from fem_motor.winding import Winding, wind
+
+OnStep = Callable[[int, int, str], None]
+
+
+def ignore(done: int, of: int, stage: str) -> None:
+    """Take no notice of progress."""
+
+
+def check(design: MotorDesign) -> tuple[Finding, ...]:
+    """Return what is doubtful about `design` before anything is solved.
+
+    Raises
+    ------
+    DesignError
+        Where the design cannot be built.
+
+    Examples
+    --------
+    >>> import fem_motor as fm
+    >>> design = fm.load_design("geometries/printed_18s16p.toml")
+    >>> [finding.status for finding in fm.check(design) if finding.status == "stop"]
+    []
+    """
+    motor = design.motor
+    winding = wind(motor)
+    return (*check_design(design), *winding.findings)
+
+
+def run(
+    design: MotorDesign, *, quality: Quality = "standard", on_step: OnStep = ignore
+) -> PerformanceSheet:
+    """Return the performance sheet of `design`: fields to answers.
+
+    Parameters
+    ----------
+    design : MotorDesign
+    quality : "draft", "standard" or "fine"
+    on_step : callable
+        Called with (done, of, stage).
+
+    Raises
+    ------
+    DesignError
+        Where the design cannot be built.
+    SolverError
+        Where the field does not converge.
+
+    Examples
+    --------
+    >>> import fem_motor as fm
+    >>> sheet = fm.run(fm.load_design("geometries/printed_18s16p.toml"), quality="draft")
+    >>> sheet.answers["speed_constant_rpm_per_V"].value > 0
+    True
+    """
+    settings = SETTINGS[quality]
+    with threadpool_limits(1):
+        started = time.perf_counter()
+        motor = design.motor
+        winding = wind(motor)
+        findings = (*check_design(design), *winding.findings)
+        checked = time.perf_counter()
+        on_step(0, 1, "mesh")
+        mesh = mesh_motor(motor, quality=quality)
+        meshed = time.perf_counter()
+        model = motor_model(
+            motor,
+            winding,
+            mesh,
+            angles_per_period=settings.angles_per_period,
+            cut_multiple=settings.cut_multiple,
+            on_step=lambda done, of: on_step(done, of, "fields"),
+        )
+        on_step(1, 1, "answers")
+        timing = {"check": checked - started, "mesh": meshed - checked, **model.timing_s}
+        return fill_sheet(
+            design,
+            motor,
+            winding,
+            mesh,
+            model,
+            quality=quality,
+            findings=findings,
+            timing_s=timing,
+        )
+
+
+def rotor_sweep(
+    design: MotorDesign,
+    *,
+    angles_deg: Sequence[float] | FloatArray,
+    currents_A: Any = (0.0, 0.0, 0.0),  # noqa: ANN401  (three numbers, or an array (3, n))
+    current_peak_A: float | None = None,
+    current_angle_deg: float = 0.0,
+    quality: Quality = "standard",
+    extent: Extent = "sector",
+    on_step: OnStep = ignore,
+) -> RotorSweep:
+    """Return torque and flux linkages over rotor angle.
+
+    Parameters
+    ----------
+    design : MotorDesign
+    angles_deg : (n,)
+        Mechanical, counter-clockwise.
+    currents_A : (3,) or (3, n)
+        Branch currents U, V, W, held or by angle.
+    current_peak_A : float, optional
+        Instead of `currents_A`: amplitude of sine currents that turn with the rotor.
+    current_angle_deg : float
+        Their lead over the back-EMF, electrical.
+    quality : "draft", "standard" or "fine"
+    extent : "sector" or "whole"
+        "whole" makes no use of symmetry.
+    on_step : callable
+
+    Examples
+    --------
+    >>> import fem_motor as fm
+    >>> design = fm.load_design("geometries/printed_18s16p.toml")
+    >>> sweep = fm.rotor_sweep(design, angles_deg=[0.0, 1.0], quality="draft")
+    >>> sweep.flux_linkage_Wb.shape
+    (3, 2)
+    """
+    with threadpool_limits(1):
+        motor, winding, mesh, timing = _prepare(design, quality, on_step)
+        angles = np.atleast_1d(np.asarray(angles_deg, dtype=np.float64)) * DEG
+        if current_peak_A is None:
+            currents = np.array(
+                np.broadcast_to(
+                    np.asarray(currents_A, dtype=np.float64).reshape(3, -1), (3, len(angles))
+                )
+            )
+        else:
+            currents = rotor_currents(
+                winding,
+                angles,
+                peak=current_peak_A,
+                current_angle=current_angle_deg * DEG,
+                pole_pairs=motor.rotor.pole_pairs,
+            )
+        return sweep_motor(
+            motor,
+            winding,
+            mesh,
+            angles=angles,
+            currents=currents,
+            extent=extent,
+            cut_multiple=SETTINGS[quality].cut_multiple,
+            timing_s=timing,
+            on_step=lambda done, of: on_step(done, of, "fields"),
+        )
+
+
+def solve_field(
+    design: MotorDesign,
+    *,
+    angle_deg: float = 0.0,
+    currents_A: Sequence[float] = (0.0, 0.0, 0.0),
+    quality: Quality = "standard",
+) -> FieldMap:
+    """Return the field of the whole machine at one rotor angle, for pictures.
+
+    Parameters
+    ----------
+    design : MotorDesign
+    angle_deg : float
+        Mechanical, counter-clockwise.
+    currents_A : (3,)
+        Branch currents U, V, W.
+    quality : "draft", "standard" or "fine"
+
+    Examples
+    --------
+    >>> import fem_motor as fm
+    >>> design = fm.load_design("geometries/printed_18s16p.toml")
+    >>> field = fm.solve_field(design, angle_deg=2.5, currents_A=(10, -5, -5), quality="draft")
+    >>> bool(field.flux_density.max() > 0.1)
+    True
+    """
+    with threadpool_limits(1):
+        motor, winding, mesh, _ = _prepare(design, quality, ignore)
+        return solve_map(
+            motor, winding, mesh, angle=angle_deg * DEG, currents=np.asarray(currents_A)
+        )
+
+
+def _prepare(
+    design: MotorDesign, quality: Quality, on_step: OnStep
+) -> tuple[Motor, Winding, MotorMesh, dict[str, float]]:
+    started = time.perf_counter()
+    motor = design.motor
+    winding = wind(motor)
+    checked = time.perf_counter()
+    on_step(0, 1, "mesh")
+    mesh = mesh_motor(motor, quality=quality)
+    meshed = time.perf_counter()
+    return motor, winding, mesh, {"check": checked - started, "mesh": meshed - checked}

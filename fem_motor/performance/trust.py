@@ -1,0 +1,122 @@
+"""How far an answer can be trusted: mesh, material spread and three-dimensional ends."""
+
+import math
+from dataclasses import dataclass
+
+from fem_motor.design import Motor
+from fem_motor.findings import Headline
+from fem_motor.quantities import MachineConstants, MotorModel
+from fem_motor.units import MM, RPM
+
+NEARLY_AIR = 5.0
+"""Relative permeability below which a part counts as air for the ends of the field."""
+
+REMANENCE_SPREAD = 0.03
+"""Half the band within which sintered magnets of one grade are sold: 1.5 to 3 % of the remanence.
+
+Source: remanence bands of the trade grades, from memory."""
+
+RESISTANCE_SPREAD = 0.05
+"""Hand-wound coils against the computed resistance; common practice, no source."""
+
+SHORTENED, LENGTHENED = 0.22, 0.08
+"""Loss of flux linkage over pole pitch/stack length for coils a quarter pole pitch away from an
+ironless magnet ring and right at the gap: computed with the exact field of magnet segments of
+finite length (magpylib), rings of 7 pole pairs, pole pitch up to 1.5 stack lengths."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Spread:
+    """Smallest and largest ratio of the true value to the computed one, and why."""
+
+    low: float
+    high: float
+    because: str
+
+
+def end_factor(motor: Motor) -> Headline:
+    """Return flux linkage with the true ends over that of the plane section."""
+    rotor = motor.rotor
+    parts = [motor.stator.core] if rotor.ring is None else [motor.stator.core, rotor.ring]
+    if any(part.curve.initial_permeability >= NEARLY_AIR for part in parts):
+        return Headline(
+            value=1.0,
+            low=0.95,
+            high=1.0,
+            because="iron carries the flux into the stack; ends not computed, range from common "
+            "practice, no source",
+        )
+    pole_pitch = math.pi * motor.stator.outer_radius / rotor.pole_pairs
+    ratio = pole_pitch / motor.stack_length
+    low = max(1 - SHORTENED * ratio, 0.4)
+    high = max(1 - LENGTHENED * ratio, low)
+    return Headline(
+        value=(low + high) / 2,
+        low=low,
+        high=high,
+        because=f"stack of {motor.stack_length / MM:g} mm against a pole pitch of "
+        f"{pole_pitch / MM:.1f} mm, no iron near: part of the flux leaves at the ends",
+    )
+
+
+def answers(
+    motor: Motor,
+    model: MotorModel,
+    constants: MachineConstants,
+    *,
+    resistance: float,
+    flux: Spread,
+    cogging_error: float,
+) -> dict[str, Headline]:
+    """Return the first screen: each answer with its range.
+
+    Parameters
+    ----------
+    motor, model
+    constants : MachineConstants
+        With the end factor applied.
+    resistance : float
+        Line to line with leads, ohm, 20 °C.
+    flux : Spread
+        Of the flux linkage.
+    cogging_error : float
+        Of the mesh, over the peak.
+    """
+    cogging = model.cogging_peak_to_peak
+    # Cogging goes with the square of the field.
+    wide = 2 * REMANENCE_SPREAD + cogging_error
+    wire = f"hand winding ±{RESISTANCE_SPREAD:.0%} (common practice, no source), 20 °C"
+    root = math.sqrt(1 + RESISTANCE_SPREAD)
+    return {
+        "speed_constant_rpm_per_V": Headline(
+            value=constants.speed_per_dc / RPM,
+            low=constants.speed_per_dc / RPM / flux.high,
+            high=constants.speed_per_dc / RPM / flux.low,
+            because=flux.because,
+        ),
+        "torque_constant_Nm_per_A": Headline(
+            value=constants.torque_per_dc,
+            low=constants.torque_per_dc * flux.low,
+            high=constants.torque_per_dc * flux.high,
+            because=flux.because,
+        ),
+        "motor_constant_Nm_per_sqrtW": Headline(
+            value=constants.motor_constant,
+            low=constants.motor_constant * flux.low / root,
+            high=constants.motor_constant * flux.high * root,
+            because=f"{flux.because}; {wire}",
+        ),
+        "resistance_line_line_ohm": Headline(
+            value=resistance,
+            low=resistance * (1 - RESISTANCE_SPREAD),
+            high=resistance * (1 + RESISTANCE_SPREAD),
+            because=wire,
+        ),
+        "cogging_peak_to_peak_Nm": Headline(
+            value=cogging,
+            low=cogging * (1 - wide),
+            high=cogging * (1 + wide),
+            because=f"magnets ±{REMANENCE_SPREAD:.0%}, mesh ±{cogging_error:.1%} of the peak; "
+            "uneven magnets and an offset rotor add to it",
+        ),
+    }

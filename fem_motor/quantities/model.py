@@ -1,0 +1,210 @@
+"""All that later rooms know of the field: the motor model at 20 °C, without currents."""
+
+import math
+import time
+from collections.abc import Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+
+import numpy as np
+
+from fem_motor.arrays import FloatArray, frozen
+from fem_motor.design import Motor
+from fem_motor.field import FieldMap, FieldProblem, field_map, gap_potential, kept_fields
+from fem_motor.mesh import MotorMesh
+from fem_motor.quantities.core_flux import CoreFlux, core_flux
+from fem_motor.quantities.inductance import dq_inductances, end_turn_inductance
+from fem_motor.quantities.limiter import DriveShares, drive_shares
+from fem_motor.quantities.linkage import flux_linkage, half_slot_turns
+from fem_motor.quantities.machine import choose_problem, symmetry
+from fem_motor.quantities.no_load import (
+    NoLoadFields,
+    derivative_over_angle,
+    direct_no_load_fields,
+    no_load_fields,
+)
+from fem_motor.quantities.progress import OnStep, ignore
+from fem_motor.quantities.records import Method
+from fem_motor.quantities.torque_checks import ThreeTorques, three_torques
+from fem_motor.winding import Winding
+
+GAP_POINTS = 1440
+"""Points of the gap field around the circle: every 0.25°."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class MotorModel:
+    """Readings of the field for the true stack length, whole machine, two-dimensional, SI.
+
+    Attributes
+    ----------
+    angle : (n,) rad
+        One electrical period, equally spaced from 0, end excluded.
+    cogging_torque : (n,) N m
+    flux_linkage, back_emf : (3, n) Wb, V s/rad
+        Of the branches; back-EMF per mechanical rad/s.
+    gap_angle, gap_flux_density : (m,) rad, T
+        Radial, in the middle of the air gap, rotor at 0.
+    core_flux : CoreFlux
+    drive : DriveShares
+    torques : ThreeTorques
+        N m, at a quarter of a cogging period.
+    inductance_d, inductance_q, inductance_end : float
+        H, of a branch: in the plane along both axes, and the estimate for the end turns.
+    method : "linear" or "newton"
+    dofs : int
+    field_map : FieldMap
+        Rotor at 0.
+    timing_s : mapping of stage to seconds
+    """
+
+    angle: FloatArray
+    cogging_torque: FloatArray
+    flux_linkage: FloatArray
+    back_emf: FloatArray
+    gap_angle: FloatArray
+    gap_flux_density: FloatArray
+    core_flux: CoreFlux
+    drive: DriveShares
+    torques: ThreeTorques
+    inductance_d: float
+    inductance_q: float
+    inductance_end: float
+    method: Method
+    dofs: int
+    field_map: FieldMap
+    timing_s: Mapping[str, float]
+
+    def __post_init__(self) -> None:
+        for name in (
+            "angle", "cogging_torque", "flux_linkage", "back_emf", "gap_angle", "gap_flux_density",
+        ):  # fmt: skip
+            object.__setattr__(self, name, frozen(getattr(self, name)))
+        object.__setattr__(self, "timing_s", MappingProxyType(dict(self.timing_s)))
+
+    @property
+    def fundamental_flux_linkage(self) -> float:
+        """Amplitude of the electrical fundamental, Wb, mean of the three phases."""
+        spectrum = np.fft.rfft(self.flux_linkage, axis=1)
+        return float(2 / self.angle.size * np.abs(spectrum[:, 1]).mean())
+
+    @property
+    def cogging_peak_to_peak(self) -> float:
+        """Largest less smallest cogging torque, N m."""
+        return float(np.ptp(self.cogging_torque))
+
+
+def motor_model(
+    motor: Motor,
+    winding: Winding,
+    mesh: MotorMesh,
+    *,
+    angles_per_period: int = 16,
+    cut_multiple: int = 1,
+    on_step: OnStep = ignore,
+) -> MotorModel:
+    """Solve the machine without currents and return its model.
+
+    Parameters
+    ----------
+    motor, winding, mesh
+    angles_per_period : int
+        Rotor angles in one cogging period; even.
+    cut_multiple : int
+        Multiples of the cogging order kept in the gap.
+    on_step : callable
+    """
+    clock = _Clock()
+    turns = half_slot_turns(winding)
+    poles = motor.rotor.poles
+    problem = choose_problem(motor, mesh, sectors=symmetry(motor), cut_multiple=cut_multiple)
+    clock.stop("set-up")
+    period = 2 * math.pi / math.lcm(motor.stator.slots, poles)
+    fields = _fields(problem, motor, angles_per_period, on_step)
+    clock.stop("fields")
+    stator, rotor = kept_fields(fields.solved)
+    at_zero = stator[0], rotor[0]
+    linkage = flux_linkage(turns, fields.half_slot_mean, motor.stack_length)
+    gap_angle, gap_density = _gap_density(problem, *at_zero)
+    flux = core_flux(fields.solved, motor)
+    drive = drive_shares(problem, motor, *at_zero)
+    clock.stop("readings")
+    torques = three_torques(
+        problem,
+        angle=period / 4,
+        ampere_turns=np.zeros((motor.stator.slots, 2)),
+        period=period,
+    )
+    clock.stop("torque check")
+    d, q = _inductances(problem, motor, winding, mesh)
+    clock.stop("inductance")
+    picture = field_map(problem, *at_zero, 0.0)
+    clock.stop("field map")
+    return MotorModel(
+        angle=fields.angle,
+        cogging_torque=fields.torque * motor.stack_length,
+        flux_linkage=linkage,
+        back_emf=derivative_over_angle(linkage, 4 * math.pi / poles),
+        gap_angle=gap_angle,
+        gap_flux_density=gap_density,
+        core_flux=flux,
+        drive=drive,
+        torques=torques.times(motor.stack_length),
+        inductance_d=d,
+        inductance_q=q,
+        inductance_end=end_turn_inductance(motor, winding),
+        method="linear" if problem.is_linear else "newton",
+        dofs=problem.unknowns,
+        field_map=picture,
+        timing_s=clock.stages,
+    )
+
+
+class _Clock:
+    """Seconds by stage."""
+
+    def __init__(self) -> None:
+        self.stages: dict[str, float] = {}
+        self._last = time.perf_counter()
+
+    def stop(self, stage: str) -> None:
+        now = time.perf_counter()
+        self.stages[stage] = now - self._last
+        self._last = now
+
+
+def _fields(
+    problem: FieldProblem, motor: Motor, angles_per_period: int, on_step: OnStep
+) -> NoLoadFields:
+    poles = motor.rotor.poles
+    if not motor.as_built.magnets:
+        return no_load_fields(
+            problem, poles=poles, angles_per_period=angles_per_period, on_step=on_step
+        )
+    # A defect repeats after one turn only; an electrical period of it is solved as it comes.
+    periods = 2 * math.lcm(motor.stator.slots, poles) // poles
+    angles = max(48, periods * angles_per_period // 2)
+    return direct_no_load_fields(problem, poles=poles, angles=angles, on_step=on_step)
+
+
+def _inductances(
+    problem: FieldProblem, motor: Motor, winding: Winding, mesh: MotorMesh
+) -> tuple[float, float]:
+    """Return the d and q inductance, on as large a part as the winding's symmetry needs."""
+    turns = half_slot_turns(winding)
+    sectors = symmetry(motor, turns)
+    with_currents = problem
+    if sectors != problem.sectors:
+        with_currents = choose_problem(motor, mesh, sectors=sectors)
+    trial = 1e-2 * winding.copper_area * 4e6  # a hundredth of 4 A/mm²
+    return dq_inductances(with_currents, motor, winding, current=trial)
+
+
+def _gap_density(
+    problem: FieldProblem, stator_values: FloatArray, rotor_values: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    theta = 2 * math.pi / GAP_POINTS * np.arange(GAP_POINTS)
+    _, radial, _ = gap_potential(
+        problem, stator_values, rotor_values, 0.0, depth=np.array([0.5]), theta=theta
+    )
+    return theta, radial[0]

@@ -1,0 +1,133 @@
+"""Torque and flux linkage over rotor angle, with or without currents."""
+
+import time
+from collections.abc import Mapping
+from dataclasses import replace
+
+import numpy as np
+
+from fem_motor.arrays import FloatArray
+from fem_motor.design import Motor
+from fem_motor.field import FieldMap, FieldProblem, FieldSweep, field_map, kept_fields, solve
+from fem_motor.materials import BHCurve
+from fem_motor.mesh import MotorMesh
+from fem_motor.quantities.linkage import (
+    ampere_turns,
+    d_axis_angle,
+    flux_linkage,
+    half_slot_turns,
+)
+from fem_motor.quantities.machine import Extent, choose_problem, symmetry
+from fem_motor.quantities.progress import OnStep, ignore
+from fem_motor.quantities.records import RotorSweep
+from fem_motor.units import DEG
+from fem_motor.winding import Winding
+
+
+def sweep_motor(
+    motor: Motor,
+    winding: Winding,
+    mesh: MotorMesh,
+    *,
+    angles: FloatArray,
+    currents: FloatArray,
+    extent: Extent = "sector",
+    cut_multiple: int = 1,
+    timing_s: Mapping[str, float] | None = None,
+    on_step: OnStep = ignore,
+) -> RotorSweep:
+    """Return torque and flux linkages at the rotor's `angles`.
+
+    Parameters
+    ----------
+    motor, winding, mesh
+    angles : (n,) rad
+    currents : (3, n) A
+        Of the branches.
+    extent : "sector" or "whole"
+        Whether symmetry may be used.
+    cut_multiple : int
+        Multiples of the cogging order kept in the gap.
+    timing_s : mapping
+        Stages already spent, reported with the sweep.
+    on_step : callable
+    """
+    started = time.perf_counter()
+    turns = half_slot_turns(winding)
+    sectors = 1
+    if extent == "sector":
+        sectors = symmetry(motor, turns if np.any(currents) else None)
+    problem = choose_problem(motor, mesh, sectors=sectors, cut_multiple=cut_multiple)
+    prepared = time.perf_counter()
+    solved: FieldSweep = solve(
+        problem,
+        angles=angles,
+        ampere_turns=ampere_turns(turns, currents),
+        keep="readings",
+        on_step=on_step,
+    )
+    timing = dict(timing_s or {})
+    timing["set-up"] = prepared - started
+    timing["fields"] = time.perf_counter() - prepared
+    return rotor_sweep_of(
+        solved, problem, motor, turns=turns, currents=currents, timing_s=timing
+    )
+
+
+def rotor_sweep_of(
+    solved: FieldSweep,
+    problem: FieldProblem,
+    motor: Motor,
+    *,
+    turns: FloatArray,
+    currents: FloatArray,
+    timing_s: Mapping[str, float],
+) -> RotorSweep:
+    """Return the readings of a solved sweep for the true stack length."""
+    return RotorSweep(
+        angle_deg=solved.angle / DEG,
+        torque_Nm=solved.torque * motor.stack_length,
+        flux_linkage_Wb=flux_linkage(turns, solved.half_slot_mean, motor.stack_length),
+        currents_A=currents,
+        dofs=problem.unknowns,
+        method="linear" if problem.is_linear else "newton",
+        timing_s=timing_s,
+    )
+
+
+def solve_map(
+    motor: Motor, winding: Winding, mesh: MotorMesh, *, angle: float, currents: FloatArray
+) -> FieldMap:
+    """Return the field of the whole machine at one rotor angle (rad), branch currents (3,) A."""
+    turns = half_slot_turns(winding)
+    sectors = symmetry(motor, turns if np.any(currents) else None)
+    problem = choose_problem(motor, mesh, sectors=sectors)
+    solved = solve(
+        problem,
+        angles=np.array([angle]),
+        ampere_turns=ampere_turns(turns, currents.reshape(3, 1)),
+    )
+    stator, rotor = kept_fields(solved)
+    return field_map(problem, stator[0], rotor[0], angle)
+
+
+def linkage_ratios(
+    motor: Motor, winding: Winding, mesh: MotorMesh, permeabilities: tuple[float, float]
+) -> tuple[float, float]:
+    """Return the flux linkage of cores of other permeabilities over that of the core as given.
+
+    Phase U with the rotor on its d axis, no current.
+    """
+    turns = half_slot_turns(winding)
+    angles = np.array([d_axis_angle(turns, motor.rotor.pole_pairs)])
+    no_current = np.zeros((1, motor.stator.slots, 2))
+    linkages = []
+    for permeability in (None, *permeabilities):
+        other = motor
+        if permeability is not None:
+            core = replace(motor.stator.core, curve=BHCurve.linear(permeability))
+            other = replace(motor, stator=replace(motor.stator, core=core))
+        problem = choose_problem(other, mesh, sectors=symmetry(motor))
+        solved = solve(problem, angles=angles, ampere_turns=no_current, keep="readings")
+        linkages.append(float(flux_linkage(turns, solved.half_slot_mean, 1.0)[0, 0]))
+    return linkages[1] / linkages[0], linkages[2] / linkages[0]
