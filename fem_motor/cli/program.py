@@ -1,0 +1,156 @@
+"""From arguments to an exit status: the parser, and what happens to every error."""
+
+import argparse
+import difflib
+import io
+import os
+import re
+import sys
+import traceback
+from collections.abc import Sequence
+from typing import NoReturn
+
+from fem_motor.cli import check, doctor, materials, new, run, sweep
+from fem_motor.cli.terminal import say
+from fem_motor.errors import FemMotorError
+
+_VERBS = {
+    "new": new,
+    "check": check,
+    "run": run,
+    "sweep": sweep,
+    "materials": materials,
+    "doctor": doctor,
+}
+_DONE, _FAILED, _INTERRUPTED = 0, 1, 130
+_EPILOG = (
+    "The answer goes to stdout; progress and advice go to stderr.\n"
+    "Exit status: 0 done; 1 failed while working, or check found a reason to stop;\n"
+    "2 bad input, also a design that cannot be built; 130 interrupted.\n"
+    "fem-motor VERB --help explains a verb."
+)
+
+
+class _Parser(argparse.ArgumentParser):
+    """A parser whose errors are in the house grammar: what, why, do."""
+
+    def error(self, message: str) -> NoReturn:
+        what, do = _usage_problem(message)
+        say(f"{self.prog}: {what}\n  do:  {do or f'see {self.prog} --help.'}")
+        raise SystemExit(2)
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run one command and return its exit status; arguments are those of the process by default.
+
+    0 done; 1 failed while working, or a check found a reason to stop; 2 bad input; 130 interrupted.
+    """
+    _print_what_the_terminal_can()
+    try:
+        return _checked(sys.argv[1:] if argv is None else argv)
+    except SystemExit as stop:  # argparse: help, version and usage errors
+        return stop.code if isinstance(stop.code, int) else _DONE
+    except KeyboardInterrupt:
+        say("interrupted.")
+        return _INTERRUPTED
+    except BrokenPipeError:
+        _close_stdout()
+        return _FAILED
+    except Exception as error:  # noqa: BLE001  (the last line of defence: a bug must not look like an answer)
+        return _told(error)
+
+
+def _told(error: Exception) -> int:
+    """Say what went wrong and return the exit status."""
+    if isinstance(error, FemMotorError):
+        say(str(error))
+        return error.exit_code
+    if isinstance(error, MemoryError):
+        say("out of memory.\n  do:  use a lower --quality, or close other programs.")
+    else:
+        _report_bug(error)
+    return _FAILED
+
+
+def _checked(arguments: Sequence[str]) -> int:
+    parser = _parser()
+    options = parser.parse_args(_numbers_kept(arguments))
+    status: int = _VERBS[options.verb].main(options)
+    # Here, so that a closed pipe is met inside `main` and not at exit.
+    sys.stdout.flush()
+    return status
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = _Parser(
+        prog="fem-motor",
+        description="What will this outrunner motor do, and what should change first?",
+        epilog=_EPILOG,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
+    parser.add_argument("--version", action=_Version, nargs=0, help="print the version and exit")
+    verbs = parser.add_subparsers(dest="verb", metavar="VERB", required=True, parser_class=_Parser)
+    for name, module in _VERBS.items():
+        part = verbs.add_parser(name, help=module.HELP, description=module.__doc__)
+        module.add_options(part)
+    return parser
+
+
+class _Version(argparse.Action):
+    def __call__(self, parser: argparse.ArgumentParser, *_: object) -> None:
+        from fem_motor.cli.installation import version_of
+
+        print(f"fem_motor {version_of('fem_motor') or '(run from its source, not installed)'}")
+        parser.exit()
+
+
+def _numbers_kept(arguments: Sequence[str]) -> list[str]:
+    """Return the arguments with ``--currents -1,2,-1`` joined by =.
+
+    argparse takes a value that begins with a minus for an option unless it is a plain number.
+    """
+    kept: list[str] = []
+    for argument in arguments:
+        is_value = re.fullmatch(r"-[\d.][-+\d.,eE]*", argument) is not None
+        if is_value and kept and re.fullmatch(r"--[a-z-]+", kept[-1]):
+            kept[-1] += f"={argument}"
+        else:
+            kept.append(argument)
+    return kept
+
+
+def _usage_problem(message: str) -> tuple[str, str]:
+    """Return what is wrong, and what to do (may be empty), from argparse's message."""
+    unknown = re.match(r"argument VERB: invalid choice: '(.*?)'", message)
+    if unknown:
+        near = difflib.get_close_matches(unknown[1], _VERBS, n=1)
+        hint = f"did you mean {near[0]}? " if near else ""
+        return f"there is no verb {unknown[1]!r}.", f"{hint}The verbs are {', '.join(_VERBS)}."
+    if message.startswith("the following arguments are required: VERB"):
+        return "a verb is missing.", f"say one of {', '.join(_VERBS)}."
+    return message.rstrip(".") + ".", ""
+
+
+def _print_what_the_terminal_can() -> None:
+    """Show characters that the terminal has no code for as escapes, rather than fail on them."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="backslashreplace")
+
+
+def _close_stdout() -> None:
+    """Point stdout at nothing, so that Python's own flush at exit meets no closed pipe."""
+    try:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    except (OSError, ValueError):  # stdout has no descriptor: nothing to flush
+        return
+
+
+def _report_bug(error: Exception) -> None:
+    say(
+        f"this is a bug in fem_motor: {type(error).__name__}: {error}\n"
+        "  do:  report it with the command, the design file and the output of fem-motor doctor;\n"
+        "       FEM_MOTOR_TRACEBACK=1 in the environment shows where it happened."
+    )
+    if os.environ.get("FEM_MOTOR_TRACEBACK"):
+        traceback.print_exception(error)

@@ -1,0 +1,65 @@
+"""Compute the fields of a design and answer what the motor will do; write a report folder."""
+
+import argparse
+from pathlib import Path
+
+from fem_motor.cli import options as shared
+from fem_motor.cli.terminal import print_json, progress, say, status_style
+
+HELP = "the main job: from a design file to answers and a report folder"
+_LONGEST_NAME = 120
+
+
+def add_options(parser: argparse.ArgumentParser) -> None:
+    """Add this verb's options."""
+    shared.add_design(parser)
+    shared.add_output(
+        parser,
+        "the report folder (default: TITLE-report in the working directory; with --json and "
+        "without -o nothing is written)",
+    )
+    shared.add_quality(parser)
+    shared.add_json(parser)
+    shared.add_quiet(parser)
+
+
+def main(options: argparse.Namespace) -> int:
+    """Run the verb and return the exit status."""
+    from fem_motor import performance, report
+    from fem_motor.design import load_design
+
+    design = load_design(options.file)
+    target = _target(options, design.title)
+    if target is not None:
+        report.ready_folder(target)  # before the long work, so that a bad target is known at once
+    with progress(quiet=options.quiet) as on_step:
+        sheet = performance.run(design, quality=options.quality, on_step=on_step)
+        if target is not None:
+            on_step(0, 1, "report")
+            report.write_report(sheet, target)
+    if options.json:
+        print_json(report.result_to_json(sheet))
+    else:
+        print(report.summary_text(sheet, status_style=status_style()))
+    if target is not None and not options.quiet:
+        say(f"report: {target / 'report.html'}")
+    return 0
+
+
+def _target(options: argparse.Namespace, title: str) -> Path | None:
+    """Return the report folder, None where nothing is to be written."""
+    if options.output is not None:
+        return Path(options.output)
+    return None if options.json else Path(f"{folder_name(title)}-report")
+
+
+def folder_name(title: str) -> str:
+    """Return a title as the name of a folder: no slashes, no control characters, not too long.
+
+    >>> folder_name("Drive 3/4")
+    'Drive 3-4'
+    """
+    plain = "".join("-" if letter in "/\\:" else letter for letter in title if letter.isprintable())
+    # Names are limited in bytes (255 on common file systems), letters may take four.
+    short = plain.strip(" .").encode()[:_LONGEST_NAME].decode(errors="ignore")
+    return short.strip() or "motor"

@@ -1,0 +1,147 @@
+"""Compute torque and flux linkage over rotor angle, with or without current."""
+
+import argparse
+import math
+from typing import Any
+
+from fem_motor.cli import options as shared
+from fem_motor.cli.terminal import print_json, progress, say
+from fem_motor.errors import InputError
+
+HELP = "raw curves over rotor angle, with or without current"
+_PHASES = 3
+_HEADS = (
+    "angle/°", "torque/N m", "U/Wb", "V/Wb", "W/Wb", "i_U/A", "i_V/A", "i_W/A",
+)  # fmt: skip
+
+
+def add_options(parser: argparse.ArgumentParser) -> None:
+    """Add this verb's options."""
+    shared.add_design(parser)
+    angles = parser.add_argument_group(
+        "rotor angles", "mechanical degrees, counter-clockwise; at 0 pole 1 faces tooth 1"
+    )
+    angles.add_argument("--from", dest="first", metavar="A", type=_number, required=True)
+    angles.add_argument(
+        "--to", dest="last", metavar="B", type=_number, required=True, help="included"
+    )
+    angles.add_argument(
+        "--points", metavar="N", type=_count, required=True, help="one point where A = B"
+    )
+    currents = parser.add_argument_group(
+        "currents", "of the branches, A; without these options the motor is unpowered"
+    )
+    currents.add_argument(
+        "--currents", metavar="U,V,W", type=_three_numbers, help="held while the rotor turns"
+    )
+    currents.add_argument(
+        "--current-peak", metavar="A", type=_number, help="sine currents that turn with the rotor"
+    )
+    currents.add_argument(
+        "--current-angle",
+        metavar="DEG",
+        type=_number,
+        help="electrical, ahead of the q axis where positive (default: 0)",
+    )
+    parser.add_argument(
+        "--whole", action="store_true", help="solve the whole circle, whatever the symmetry"
+    )
+    shared.add_output(parser, "write curves, sweep.csv and result.json into this folder")
+    shared.add_quality(parser)
+    shared.add_json(parser)
+    shared.add_quiet(parser)
+
+
+def main(options: argparse.Namespace) -> int:
+    """Run the verb and return the exit status."""
+    currents = _currents(options)
+    _check_angles(options)
+
+    import numpy as np
+
+    from fem_motor import performance, report
+    from fem_motor.design import load_design
+
+    design = load_design(options.file)
+    if options.output is not None:
+        report.ready_folder(options.output)
+    count = 1 if options.first == options.last else options.points
+    with progress(quiet=options.quiet) as on_step:
+        sweep = performance.rotor_sweep(
+            design,
+            angles_deg=np.linspace(options.first, options.last, count),
+            quality=options.quality,
+            use_symmetry="whole" if options.whole else "auto",
+            on_step=on_step,
+            **currents,
+        )
+    if options.output is not None:
+        report.write_report(sweep, options.output)
+    if options.json:
+        print_json(report.result_to_json(sweep))
+    else:
+        columns = [sweep.angle_deg, sweep.torque_Nm, *sweep.flux_linkage_Wb, *sweep.currents_A]
+        print("".join(f"{head:>14}" for head in _HEADS))
+        for row in np.stack(columns, axis=1).tolist():
+            print("".join(f"{value:>14.7g}" for value in row))
+    if options.output is not None and not options.quiet:
+        say(f"curves: {options.output}")
+    return 0
+
+
+def _currents(options: argparse.Namespace) -> dict[str, Any]:
+    """Return the keywords that say which currents flow."""
+    if options.current_peak is None:
+        if options.current_angle is not None:
+            raise InputError(
+                "needs a current.", do="add --current-peak A.", place="--current-angle"
+            )
+        return {"currents_A": options.currents or (0.0, 0.0, 0.0)}
+    if options.currents is not None:
+        raise InputError(
+            "exclude each other.",
+            why="one holds the currents, the other turns them with the rotor.",
+            do="leave one of them out.",
+            place="--currents and --current-peak",
+        )
+    return {
+        "current_peak_A": options.current_peak,
+        "current_angle_deg": options.current_angle or 0.0,
+    }
+
+
+def _check_angles(options: argparse.Namespace) -> None:
+    if options.points == 1 and options.first != options.last:
+        raise InputError(
+            "= 1 cannot hold both ends.",
+            why=f"the sweep goes from {options.first:g} to {options.last:g}°, both included.",
+            do="give at least 2 points, or the same angle for --from and --to.",
+            place="--points",
+        )
+
+
+def _number(text: str) -> float:
+    try:
+        value = float(text)
+    except ValueError:
+        raise argparse.ArgumentTypeError(f"{text!r} is not a number") from None
+    if not math.isfinite(value):
+        raise argparse.ArgumentTypeError(f"{text!r} is not a finite number")
+    return value
+
+
+def _count(text: str) -> int:
+    try:
+        value = int(text)
+    except ValueError:
+        raise argparse.ArgumentTypeError(f"{text!r} is not a whole number") from None
+    if value < 1:
+        raise argparse.ArgumentTypeError(f"{value} is less than one point")
+    return value
+
+
+def _three_numbers(text: str) -> tuple[float, ...]:
+    values = tuple(_number(part) for part in text.split(","))
+    if len(values) != _PHASES:
+        raise argparse.ArgumentTypeError(f"{text!r} is not three numbers U,V,W")
+    return values

@@ -1,0 +1,38 @@
+"""Words, plots, page and PDF of a result.
+
+Its modules open on first use: those that draw are slow to load.
+"""
+
+from importlib import import_module
+
+_HOMES = {
+    "DesignCheck": "results",
+    "draw_back_emf": "curves",
+    "draw_flux_map": "flux_map",
+    "draw_gap_field": "curves",
+    "draw_section": "section_drawing",
+    "draw_torque": "curves",
+    "ready_folder": "folder",
+    "result_to_json": "as_json",
+    "summary_text": "summary",
+    "write_report": "writing",
+}
+
+__all__ = [
+    "DesignCheck",
+    "draw_back_emf",
+    "draw_flux_map",
+    "draw_gap_field",
+    "draw_section",
+    "draw_torque",
+    "ready_folder",
+    "result_to_json",
+    "summary_text",
+    "write_report",
+]
+
+
+def __getattr__(name: str) -> object:
+    if name not in _HOMES:
+        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+    return getattr(import_module(f"{__name__}.{_HOMES[name]}"), name)

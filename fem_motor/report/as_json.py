@@ -1,0 +1,124 @@
+"""Results as plain data for JSON: the field names of the records, never NaN or infinity."""
+
+import dataclasses
+import json
+import math
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+import numpy as np
+
+from fem_motor.findings import Finding
+from fem_motor.performance import PerformanceSheet
+from fem_motor.quantities import RotorSweep
+from fem_motor.report.results import DesignCheck, Result
+
+PERFORMANCE_FORMAT = "fem_motor.performance"
+SWEEP_FORMAT = "fem_motor.sweep"
+CHECK_FORMAT = "fem_motor.check"
+FORMAT_VERSION = 1
+_ONLY_FOR_PICTURES = frozenset(("field_map",))
+
+
+def result_to_json(result: Result) -> dict[str, Any]:
+    """Return a result as plain data whose keys are the field names, ready for `json.dumps`.
+
+    Floats keep every digit. A value that is not a finite number becomes None, and the sheet's
+    ``checks`` (a sweep's ``findings``) say where and why.
+    """
+    if isinstance(result, PerformanceSheet):
+        return _sheet_to_json(result)
+    if isinstance(result, RotorSweep):
+        return _sweep_to_json(result)
+    return _check_to_json(result)
+
+
+def json_text(plain: Mapping[str, Any]) -> str:
+    """Return plain data as JSON text, one line for each row of numbers, ending in a newline."""
+    return _layout(plain, "") + "\n"
+
+
+def _sheet_to_json(sheet: PerformanceSheet) -> dict[str, Any]:
+    gaps: list[str] = []
+    parts = {
+        field.name: _plain(getattr(sheet, field.name), field.name, gaps)
+        for field in dataclasses.fields(sheet)
+        if field.name not in _ONLY_FOR_PICTURES
+    }
+    parts["checks"] += [_plain(finding, "checks", []) for finding in map(_gap_finding, gaps)]
+    return {"format": PERFORMANCE_FORMAT, **parts}
+
+
+def _sweep_to_json(sweep: RotorSweep) -> dict[str, Any]:
+    gaps: list[str] = []
+    parts = {
+        field.name: _plain(getattr(sweep, field.name), field.name, gaps)
+        for field in dataclasses.fields(sweep)
+    }
+    findings = [_plain(finding, "findings", []) for finding in map(_gap_finding, gaps)]
+    return {
+        "format": SWEEP_FORMAT,
+        "version": FORMAT_VERSION,
+        **parts,
+        **({"findings": findings} if findings else {}),
+    }
+
+
+def _check_to_json(check: DesignCheck) -> dict[str, Any]:
+    return {
+        "format": CHECK_FORMAT,
+        "version": FORMAT_VERSION,
+        "file": check.file,
+        "findings": [_plain(finding, "findings", []) for finding in check.findings],
+        "picture": check.picture,
+    }
+
+
+def _gap_finding(place: str) -> Finding:
+    return Finding(
+        name=place,
+        status="watch",
+        why="the computation gave no finite number here, so the value is left out (null).",
+        do="check the design for extreme values; if it is an ordinary one, report this as a bug.",
+    )
+
+
+def _plain(value: object, place: str, gaps: list[str]) -> Any:  # noqa: ANN401  (JSON data)
+    """Return `value` as JSON data; places of numbers that are not finite are added to `gaps`."""
+    if dataclasses.is_dataclass(value) and not isinstance(value, type):
+        return {
+            field.name: _plain(getattr(value, field.name), f"{place}.{field.name}", gaps)
+            for field in dataclasses.fields(value)
+        }
+    if isinstance(value, Mapping):
+        return {str(key): _plain(item, f"{place}.{key}", gaps) for key, item in value.items()}
+    if isinstance(value, (np.ndarray, np.generic)):
+        return _plain(value.tolist(), place, gaps)
+    if isinstance(value, Sequence) and not isinstance(value, str):
+        return [_plain(item, place, gaps) for item in value]
+    return _plain_leaf(value, place, gaps)
+
+
+def _plain_leaf(value: object, place: str, gaps: list[str]) -> Any:  # noqa: ANN401  (JSON data)
+    if isinstance(value, float) and not math.isfinite(value):
+        if place not in gaps:
+            gaps.append(place)
+        return None
+    if value is None or isinstance(value, (bool, int, float, str)):
+        return value
+    return str(value)
+
+
+def _layout(value: object, indent: str) -> str:
+    deeper = indent + " "
+    if isinstance(value, Mapping) and value:
+        rows = [f"{deeper}{_atom(key)}: {_layout(item, deeper)}" for key, item in value.items()]
+        return "{\n" + ",\n".join(rows) + f"\n{indent}}}"
+    if isinstance(value, list) and any(isinstance(item, (dict, list)) for item in value):
+        rows = [deeper + _layout(item, deeper) for item in value]
+        return "[\n" + ",\n".join(rows) + f"\n{indent}]"
+    return _atom(value)
+
+
+def _atom(value: object) -> str:
+    return json.dumps(value, ensure_ascii=False, allow_nan=False)

@@ -1,0 +1,94 @@
+"""Figures without a window: made with the house style, saved as the same bytes everywhere."""
+
+import base64
+import io
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass
+from importlib.resources import files
+
+import matplotlib as mpl
+from matplotlib.axes import Axes
+from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.figure import Figure
+
+_BETWEEN = 0.6
+
+
+@contextmanager
+def house_style() -> Iterator[None]:
+    """Draw in the house style, whatever the user's own matplotlib settings are."""
+    style = files("fem_motor.report") / "fem_motor.mplstyle"
+    with mpl.rc_context():
+        mpl.rcdefaults()
+        mpl.rcParams.update(mpl.rc_params_from_file(str(style), use_default_template=False))
+        yield
+
+
+def new_figure(width: float, height: float) -> Figure:
+    """Return an empty figure of this size in inches on a canvas without a window."""
+    figure = Figure(figsize=(width, height))
+    FigureCanvasAgg(figure)
+    return figure
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Frame:
+    """A rectangle of a figure that takes one picture; all sizes in inches.
+
+    The places of the axes are plain sums. matplotlib's own layout solves equations whose last
+    digits change from run to run, and a rebuilt report would differ.
+
+    Attributes
+    ----------
+    figure : Figure
+    left, bottom, width, height : float
+        Of the rectangle.
+    margins : (left, right, bottom, top)
+        Between the rectangle and the axes, for labels.
+    """
+
+    figure: Figure
+    left: float
+    bottom: float
+    width: float
+    height: float
+    margins: tuple[float, float, float, float]
+
+    def subplots(self, height_ratios: Sequence[float] = (1.0,)) -> list[Axes]:
+        """Return new axes one below the other, with room for labels between them."""
+        page_width, page_height = self.figure.get_size_inches()
+        left, right, bottom, top = self.margins
+        inside = self.height - bottom - top
+        rows = len(height_ratios)
+        grid = self.figure.add_gridspec(
+            rows,
+            1,
+            left=(self.left + left) / page_width,
+            right=(self.left + self.width - right) / page_width,
+            bottom=(self.bottom + bottom) / page_height,
+            top=(self.bottom + self.height - top) / page_height,
+            height_ratios=height_ratios,
+            # In units of the mean height of the axes.
+            hspace=_BETWEEN * rows / (inside - _BETWEEN * (rows - 1)),
+        )
+        return [self.figure.add_subplot(place) for place in grid]
+
+
+def png_bytes(figure: Figure) -> bytes:
+    """Return the figure as PNG, without date or program version."""
+    buffer = io.BytesIO()
+    figure.savefig(buffer, format="png", metadata={"Software": None})
+    return buffer.getvalue()
+
+
+def svg_bytes(figure: Figure) -> bytes:
+    """Return the figure as SVG, without date or program version."""
+    buffer = io.BytesIO()
+    figure.savefig(buffer, format="svg", metadata={"Date": None, "Creator": None})
+    return buffer.getvalue()
+
+
+def data_uri(content: bytes, kind: str) -> str:
+    """Return bytes of a MIME type as an address that a page can hold in itself."""
+    return f"data:{kind};base64,{base64.b64encode(content).decode('ascii')}"

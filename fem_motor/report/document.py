@@ -1,0 +1,181 @@
+"""The report as a PDF: the same words and pictures on A4 pages."""
+
+import io
+import textwrap
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+from matplotlib.backends.backend_pdf import PdfPages
+from matplotlib.figure import Figure
+
+from fem_motor.performance import PerformanceSheet
+from fem_motor.report import canvas, words
+from fem_motor.report.numbers import digits
+from fem_motor.report.page import flattened
+from fem_motor.report.pictures import Picture
+
+_WIDTH, _HEIGHT = 8.27, 11.69  # A4 in inches
+_LEFT, _TOP, _BOTTOM = 0.8, 0.8, 0.8
+_TEXT_WIDTH = _WIDTH - 2 * _LEFT
+_CAPTION_HEIGHT = 0.7
+Kind = Literal["title", "heading", "body", "strong", "small"]
+# Size in points, and how many characters fit into the text width at that size.
+_FONT: dict[Kind, tuple[float, int]] = {
+    "title": (16, 52),
+    "heading": (12, 70),
+    "body": (9.5, 100),
+    "strong": (9.5, 96),
+    "small": (8, 120),
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Line:
+    """One line of text: a left part, and a right part that starts at a fixed column."""
+
+    kind: Kind
+    left: str
+    right: str = ""
+
+
+def document(sheet: PerformanceSheet, pictures: Sequence[Picture]) -> bytes:
+    """Return the report as PDF without dates: the same bytes each time."""
+    buffer = io.BytesIO()
+    fixed = {"Title": sheet.title, "Creator": None, "Producer": None, "CreationDate": None}
+    with canvas.house_style(), PdfPages(buffer, metadata=fixed) as pdf:
+        for lines in _paged(_answer_lines(sheet)):
+            pdf.savefig(_text_page(lines))
+        for group in _grouped(pictures):
+            pdf.savefig(_picture_page(group))
+        for lines in _paged(_detail_lines(sheet)):
+            pdf.savefig(_text_page(lines))
+    return buffer.getvalue()
+
+
+def _answer_lines(sheet: PerformanceSheet) -> Iterator[Line]:
+    yield from _text("title", sheet.title)
+    yield from _text("body", words.machine_line(sheet))
+    yield from _text("heading", "Answers")
+    for row in words.answers(sheet):
+        span = f"   (range {row.span})" if row.span else ""
+        yield Line(kind="strong", left=row.label, right=f"{row.value}{span}")
+        yield from _text("small", ": ".join(filter(None, (row.meaning, row.because))))
+    yield from _text("heading", "What limits this motor")
+    yield from _text("body", sheet.limiter.sentence)
+    yield from _pairs((where, f"{100 * share:.0f} %") for where, share in words.share_rows(sheet))
+    yield from _text("heading", "Checks")
+    yield from _check_lines(sheet)
+    yield from _text("heading", "How far to trust this")
+    for sentence in words.trust(sheet):
+        yield from _text("body", f"• {sentence}")
+    yield from _text("heading", "Caution")
+    for sentence in words.cautions(sheet):
+        yield from _text("body", f"• {sentence}")
+
+
+def _check_lines(sheet: PerformanceSheet) -> Iterator[Line]:
+    passed = [finding for finding in sheet.checks if finding.status == "ok"]
+    for finding in (*words.open_checks(sheet), *passed):
+        yield from _text("strong", str(finding).split("\n", maxsplit=1)[0])
+        yield from _text("small", f"Why: {finding.why}" if finding.why else "")
+        yield from _text("small", f"Do: {finding.do}" if finding.do else "")
+
+
+def _detail_lines(sheet: PerformanceSheet) -> Iterator[Line]:
+    for title, rows in (
+        ("Constants in every convention", words.constants_rows(sheet)),
+        ("Winding", words.winding_rows(sheet)),
+        ("Without current", words.no_load_rows(sheet)),
+    ):
+        yield from _text("heading", title)
+        yield from _pairs(rows)
+    yield from _text("heading", "Coils, tooth by tooth")
+    yield from _text("body", "   ".join(words.coil_rows(sheet)))
+    yield from _text("heading", "Sources")
+    for source in sheet.sources:
+        yield from _text("body", f"• {source}")
+    yield from _text("heading", "The design, complete")
+    yield from _pairs((key, _value(value)) for key, value in flattened(sheet.design))
+    yield from _text("small", f"fem_motor {sheet.version}")
+
+
+def _value(value: object) -> str:
+    if isinstance(value, float):
+        return digits(value, 8)
+    return "not given" if value is None else str(value)
+
+
+def _text(kind: Kind, text: str) -> Iterator[Line]:
+    for row in textwrap.wrap(text, _FONT[kind][1]):
+        yield Line(kind=kind, left=row)
+
+
+def _pairs(rows: Iterable[tuple[str, str]]) -> Iterator[Line]:
+    for left, right in rows:
+        pieces = textwrap.wrap(right, 36) or [""]
+        yield Line(kind="body", left=left, right=pieces[0])
+        for piece in pieces[1:]:
+            yield Line(kind="body", left="", right=piece)
+
+
+def _line_height(line: Line) -> float:
+    """Return the height of a line in inches; headings have room above them."""
+    above = 1.4 if line.kind == "heading" else 0.0
+    return _FONT[line.kind][0] * (1.45 + above) / 72
+
+
+def _paged(lines: Iterable[Line]) -> Iterator[list[Line]]:
+    room, page = _HEIGHT - _TOP - _BOTTOM, list[Line]()
+    for line in lines:
+        height = _line_height(line)
+        # A heading takes the next page rather than stand alone at the foot of this one.
+        needed = 3 * height if line.kind == "heading" else height
+        if needed > room and page:
+            yield page
+            room, page = _HEIGHT - _TOP - _BOTTOM, []
+        page.append(line)
+        room -= height
+    if page:
+        yield page
+
+
+def _text_page(lines: Sequence[Line]) -> Figure:
+    figure = canvas.new_figure(_WIDTH, _HEIGHT)
+    down = _HEIGHT - _TOP
+    for line in lines:
+        down -= _line_height(line)
+        size = _FONT[line.kind][0]
+        weight = "bold" if line.kind in {"title", "heading"} else "normal"
+        place = {"y": down / _HEIGHT, "fontsize": size, "va": "baseline", "parse_math": False}
+        figure.text(_LEFT / _WIDTH, s=line.left, weight=weight, **place)
+        right = "bold" if line.kind == "strong" else "normal"
+        figure.text((_LEFT + 0.58 * _TEXT_WIDTH) / _WIDTH, s=line.right, weight=right, **place)
+    return figure
+
+
+def _grouped(pictures: Sequence[Picture]) -> Iterator[list[Picture]]:
+    """Return the pictures page by page, as many as fit one below the other."""
+    room, group = _HEIGHT - _TOP - _BOTTOM, list[Picture]()
+    for picture in pictures:
+        needed = picture.height + _CAPTION_HEIGHT
+        if needed > room and group:
+            yield group
+            room, group = _HEIGHT - _TOP - _BOTTOM, []
+        group.append(picture)
+        room -= needed
+    if group:
+        yield group
+
+
+def _picture_page(group: Sequence[Picture]) -> Figure:
+    figure = canvas.new_figure(_WIDTH, _HEIGHT)
+    down = _HEIGHT - _TOP
+    for picture in group:
+        down -= picture.height
+        picture.draw_into(figure, left=(_WIDTH - picture.width) / 2, bottom=down)
+        caption = "\n".join(textwrap.wrap(f"{picture.title}. {picture.caption}", 110))
+        place = (_LEFT / _WIDTH, (down - 0.05) / _HEIGHT)
+        figure.text(*place, caption, va="top", fontsize=8.5, parse_math=False)
+        down -= _CAPTION_HEIGHT
+    return figure

@@ -1,0 +1,228 @@
+"""The section as a drawing: parts named, main dimensions given."""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from matplotlib.axes import Axes
+
+from fem_motor.design import Motor, MotorDesign
+from fem_motor.report.numbers import digits
+from fem_motor.report.shapes import Kind, Shape, motor_of, shapes_of
+from fem_motor.units import DEG, MM
+
+# Lightness tells the parts apart in grey; outlines and letters the coils.
+_LOOKS: dict[Kind, dict[str, object]] = {
+    "housing": {"facecolor": "#ececec"},
+    "ring": {"facecolor": "#6f7f8f"},
+    "magnet": {"facecolor": "#3c4c5c"},
+    "core": {"facecolor": "#b3b8be"},
+    "coil": {"facecolor": "#f6d9b3"},
+}
+_LABELS_UP_TO = 60
+_ARROW = {"arrowstyle": "-", "linewidth": 0.6, "shrinkA": 2, "shrinkB": 0}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Size:
+    """A dimension: name, value in mm, and the two points (mm) that it lies between."""
+
+    words: str
+    value: float
+    ends: tuple[tuple[float, float], tuple[float, float]]
+
+    @property
+    def text(self) -> str:
+        return f"{self.words}\n{digits(self.value)}"
+
+
+def draw_section(design: MotorDesign | Motor, axes: Axes) -> None:
+    """Draw the whole section in mm, rotor at 0, with its parts named."""
+    motor = motor_of(design)
+    shapes = shapes_of(motor)
+    _fill(shapes, axes)
+    marks = [shape for shape in shapes if shape.mark]
+    if len(marks) <= 2 * _LABELS_UP_TO:
+        for shape in marks:
+            x, y = _middle(shape)
+            axes.text(x, y, shape.mark, ha="center", va="center", fontsize=6)
+    _magnetisation(shapes, motor, axes)
+    _name_parts(motor, axes)
+    axes.set(aspect="equal", xlabel="x, mm", ylabel="y, mm")
+    axes.spines.bottom.set_bounds(axes.get_ylim())
+    axes.xaxis.set_label_coords(0.33, -0.08)
+    axes.set_xticks([tick for tick in axes.get_yticks() if abs(tick) <= axes.get_ylim()[1]])
+    axes.grid(visible=False)
+
+
+def draw_detail(design: MotorDesign | Motor, axes: Axes) -> None:
+    """Draw tooth 1 and what faces it in mm, with dimensions below and above it."""
+    motor = motor_of(design)
+    shapes = shapes_of(motor)
+    stator, rotor = motor.stator, motor.rotor
+    half = 1.3 * math.pi / min(stator.slots, rotor.poles)
+    low, high = stator.inner_radius / MM, rotor.housing_outer_radius / MM
+    reach = stator.outer_radius / MM * math.sin(min(half, 1.2))
+    _fill(shapes, axes)
+    _magnetisation(shapes, motor, axes)
+    room = 0.05 * (high - low)
+    axes.set_xlim(low - room, high + room)
+    axes.set_ylim(-reach, reach)
+    chain = _radial_sizes(motor, -reach)
+    # Radii are true on the axis of the tooth: thin lines carry them down to the chain.
+    axes.vlines([end[0] for size in chain for end in size.ends], -reach, 0.0, colors="#a01515",
+                linewidth=0.4, linestyles=":")  # fmt: skip
+    _dimensions(axes, chain, level=-0.14)
+    _dimensions(axes, _tangential_sizes(motor), level=1.10)
+    axes.set_aspect("equal")
+    axes.set_axis_off()
+
+
+def _fill(shapes: Sequence[Shape], axes: Axes) -> None:
+    for kind, look in _LOOKS.items():
+        for shape in shapes:
+            if shape.kind == kind:
+                axes.fill(*(shape.outline / MM), edgecolor="#202020", linewidth=0.5,
+                          linestyle="-", **look)  # fmt: skip
+
+
+def _middle(shape: Shape) -> tuple[float, float]:
+    x, y = shape.outline.mean(axis=1) / MM
+    return float(x), float(y)
+
+
+def _magnetisation(shapes: Sequence[Shape], motor: Motor, axes: Axes) -> None:
+    reach = 0.4 * motor.rotor.magnet_thickness / MM
+    for shape in shapes:
+        if shape.kind != "magnet" or shape.direction is None:
+            continue
+        x, y = _middle(shape)
+        step = (reach * math.cos(shape.direction), reach * math.sin(shape.direction))
+        axes.annotate(
+            "",
+            xy=(x + step[0], y + step[1]),
+            xytext=(x - step[0], y - step[1]),
+            arrowprops={"arrowstyle": "-|>", "color": "white", "linewidth": 0.9,
+                        "mutation_scale": 6, "shrinkA": 0, "shrinkB": 0},
+        )  # fmt: skip
+
+
+def _name_parts(motor: Motor, axes: Axes) -> None:
+    """Name the parts in a column on the right, each with a line to one of its places."""
+    radius = motor.rotor.housing_outer_radius / MM
+    parts = _part_places(motor)
+    axes.set_xlim(-1.04 * radius, 2.15 * radius)
+    axes.set_ylim(-1.04 * radius, 1.04 * radius)
+    heights = _spread([1.02 * radius * math.sin(angle) for _, _, angle in parts], 0.13 * radius)
+    for (words, place, angle), height in zip(parts, heights, strict=True):
+        spot = _polar(place / MM, angle)
+        axes.annotate(words, xy=spot, xytext=(1.15 * radius, height), va="center",
+                      fontsize=8, arrowprops=_ARROW)  # fmt: skip
+        axes.plot(*spot, marker="o", markersize=2.5, color="black")
+
+
+def _spread(wanted: Sequence[float], gap: float) -> list[float]:
+    """Return positions near the wanted ones, in their order, at least `gap` apart."""
+    order = sorted(range(len(wanted)), key=lambda place: wanted[place])
+    spread = [wanted[place] for place in order]
+    for place in range(1, len(spread)):
+        spread[place] = max(spread[place], spread[place - 1] + gap)
+    surplus = (sum(spread) - sum(wanted)) / max(len(wanted), 1)
+    return [spread[order.index(place)] - surplus for place in range(len(wanted))]
+
+
+def _part_places(motor: Motor) -> list[tuple[str, float, float]]:
+    """Return name, radius (m) and angle (rad) of a point in each part, by falling angle."""
+    stator, rotor = motor.stator, motor.rotor
+    coil = (stator.yoke_radius + 2 * stator.tip_corner_radius) / 3
+    # Magnets and teeth stand at whole pitches, slots between two teeth.
+    rows = [
+        ("housing (non-magnetic)",
+         (rotor.ring_outer_radius + rotor.housing_outer_radius) / 2, 68 * DEG),
+        ("ring" if rotor.ring is not None else "",
+         (rotor.magnet_outer_radius + rotor.ring_outer_radius) / 2, 55 * DEG),
+        ("magnet, with its magnetisation",
+         rotor.magnet_inner_radius + 0.8 * rotor.magnet_thickness,
+         _nearest(rotor.segment_pitch, 40 * DEG)),
+        ("air gap", stator.outer_radius + motor.air_gap / 2, 17 * DEG),
+        ("coil, with its phase", coil, _nearest(stator.slot_pitch, 0.0, shift=0.4)),
+        ("tooth", coil, _nearest(stator.slot_pitch, -20 * DEG)),
+        ("yoke", (stator.inner_radius + stator.yoke_radius) / 2, -40 * DEG),
+        ("hub bore" if stator.inner_radius > 0 else "", 0.7 * stator.inner_radius, -58 * DEG),
+    ]  # fmt: skip
+    return [row for row in rows if row[0]]
+
+
+def _nearest(pitch: float, angle: float, *, shift: float = 0.0) -> float:
+    """Return the axis nearest to `angle` in rad, axes at whole pitches plus a share of one."""
+    return (round(angle / pitch - shift) + shift) * pitch
+
+
+def _radial_sizes(motor: Motor, level: float) -> list[_Size]:
+    """Return the chain of radial thicknesses from the bore to the outside."""
+    stator, rotor = motor.stator, motor.rotor
+    bore = stator.outer_radius + motor.air_gap
+    radii = [
+        ("yoke", stator.inner_radius, stator.yoke_radius),
+        ("slot", stator.yoke_radius, stator.tip_corner_radius),
+        ("tip", stator.tip_corner_radius, stator.outer_radius),
+        ("air gap", stator.outer_radius, bore),
+        ("skin", bore, rotor.magnet_inner_radius),
+        ("magnet", rotor.magnet_inner_radius, rotor.magnet_inner_radius + rotor.magnet_thickness),
+        ("ring", rotor.magnet_outer_radius, rotor.ring_outer_radius),
+        ("housing", rotor.ring_outer_radius, rotor.housing_outer_radius),
+    ]
+    return [
+        _Size(words=words, value=(outer - inner) / MM,
+              ends=((inner / MM, level), (outer / MM, level)))
+        for words, inner, outer in radii
+        if outer - inner > 1e-9  # noqa: PLR2004  (a nanometre: there is no such part)
+    ]  # fmt: skip
+
+
+def _tangential_sizes(motor: Motor) -> list[_Size]:
+    """Return the widths: tooth, slot opening, magnet."""
+    stator, rotor = motor.stator, motor.rotor
+    tooth_at = (stator.yoke_radius + 0.4 * (stator.tip_corner_radius - stator.yoke_radius)) / MM
+    half_tooth = stator.tooth_width / 2 / MM
+    opening, middle = stator.opening_angle / 2, stator.slot_pitch / 2
+    tip = (stator.outer_radius - stator.tip_thickness / 2) / MM
+    sizes = [
+        _Size(words="tooth width", value=stator.tooth_width / MM,
+              ends=((tooth_at, -half_tooth), (tooth_at, half_tooth))),
+        _Size(words="slot opening", value=stator.slot_opening / MM,
+              ends=(_polar(tip, middle - opening), _polar(tip, middle + opening))),
+    ]  # fmt: skip
+    if rotor.magnet_width is not None:
+        at = (rotor.magnet_inner_radius + 1.15 * rotor.magnet_thickness) / MM
+        half = rotor.magnet_width / 2 / MM
+        sizes.append(_Size(words="magnet width", value=2 * half, ends=((at, -half), (at, half))))
+    return sizes
+
+
+def _polar(radius: float, angle: float) -> tuple[float, float]:
+    return radius * math.cos(angle), radius * math.sin(angle)
+
+
+def _dimensions(axes: Axes, sizes: Sequence[_Size], *, level: float) -> None:
+    """Draw dimension lines; their texts stand in an even row at `level` (axes fraction)."""
+    low, high = axes.get_xlim()
+    middles = [sum(end[0] for end in size.ends) / 2 for size in sizes]
+    places = _spread([(middle - low) / (high - low) for middle in middles], 0.13)
+    color = "#a01515"
+    for size, place, middle in zip(sizes, places, middles, strict=True):
+        (x1, y1), (x2, y2) = size.ends
+        tick = "|" if abs(x2 - x1) > abs(y2 - y1) else "_"
+        axes.plot((x1, x2), (y1, y2), color=color, linewidth=1.2, linestyle="-", marker=tick,
+                  markersize=7, clip_on=False)  # fmt: skip
+        axes.annotate(
+            size.text,
+            xy=(middle, (y1 + y2) / 2),
+            xytext=(place, level),
+            textcoords="axes fraction",
+            ha="center",
+            va="center",
+            fontsize=8,
+            annotation_clip=False,
+            arrowprops={**_ARROW, "color": color},
+        )

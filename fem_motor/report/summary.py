@@ -1,0 +1,89 @@
+"""The terminal page: answers first, then what to watch, then how far to trust it."""
+
+import textwrap
+from typing import Literal
+
+from fem_motor.findings import Finding
+from fem_motor.performance import PerformanceSheet
+from fem_motor.report import words
+
+WIDTH = 98
+LINES = 60
+_COLOURS = {"ok": "32", "watch": "33", "stop": "31"}
+StatusStyle = Literal["plain", "coloured"]
+
+
+def summary_text(sheet: PerformanceSheet, *, status_style: StatusStyle = "plain") -> str:
+    """Return the sheet's first screen: at most 60 lines of 100 columns, no final newline.
+
+    "coloured" sets the words ok, watch and stop in terminal colours, and nothing else. Checks that
+    do not fit on the screen are counted, and stand in full in the report.
+    """
+    head = [*_wrapped(sheet.title), *_wrapped(words.machine_line(sheet)), "", *_answers(sheet), ""]
+    head += ["What limits this motor", *_wrapped(sheet.limiter.sentence, "  "), ""]
+    tail = ["", "Trust"]
+    for sentence in words.trust(sheet):
+        tail += _wrapped(sentence, "  ")
+    tail += ["", "Caution"]
+    for sentence in words.cautions(sheet):
+        tail += _wrapped(sentence, "  ")
+    middle = _checks(sheet, LINES - len(head) - len(tail), status_style)
+    return "\n".join([*head, *middle, *tail])
+
+
+def finding_text(finding: Finding, *, status_style: StatusStyle = "plain") -> str:
+    """Return a finding as lines: status, name and numbers, then why and what to do."""
+    head = str(finding).split("\n", maxsplit=1)[0].removeprefix(f"{finding.status:<5}").strip()
+    lines = [f"{_status(finding.status, status_style)}  {head}"]
+    lines += _wrapped(finding.why, "         why: ", "              ") if finding.why else []
+    lines += _wrapped(finding.do, "         do:  ", "              ") if finding.do else []
+    return "\n".join(lines)
+
+
+def _answers(sheet: PerformanceSheet) -> list[str]:
+    rows = words.answers(sheet)
+    reasons = list(dict.fromkeys(row.because for row in rows if row.because))
+    marks = {reason: chr(ord("a") + place) for place, reason in enumerate(reasons)}
+    label = max((len(row.label) for row in rows), default=0)
+    value, width = (
+        max((len(text) for text in texts), default=0)
+        for texts in ([row.value for row in rows], [row.span for row in rows])
+    )
+    lines = ["Answers"]
+    for row in rows:
+        mark = f"  [{marks[row.because]}]" if row.because else ""
+        span = f"{row.span:<{width}}{mark}"
+        lines.append(f"  {row.label:<{label}}  {row.value:<{value}}  {span}".rstrip())
+        lines += _wrapped(row.meaning, "      ") if row.meaning else []
+    for reason, letter in marks.items():
+        lines += _wrapped(reason, f"  [{letter}] ", "      ")
+    return lines
+
+
+def _checks(sheet: PerformanceSheet, room: int, status_style: StatusStyle) -> list[str]:
+    left = words.open_checks(sheet)
+    passed = len(sheet.checks) - len(left)
+    if not left:
+        return ["Checks", f"  {_status('ok', status_style)}  all {passed} passed"]
+    lines = ["Checks"]
+    for shown, finding in enumerate(left):
+        text = finding_text(finding, status_style=status_style).split("\n")
+        # Two lines stay free: the count of those that passed, and of those left out.
+        if len(lines) + len(text) > room - 2:
+            lines.append(f"  and {len(left) - shown} more in the report")
+            break
+        lines += ["  " + line for line in text]
+    lines += [f"  {_status('ok', status_style)}  {passed} passed"] if passed else []
+    return lines
+
+
+def _status(status: str, status_style: StatusStyle) -> str:
+    if status_style == "plain":
+        return f"{status:<5}"
+    return f"\033[{_COLOURS[status]}m{status:<5}\033[0m"
+
+
+def _wrapped(text: str, first: str = "", rest: str | None = None) -> list[str]:
+    return textwrap.wrap(
+        text, WIDTH, initial_indent=first, subsequent_indent=first if rest is None else rest
+    )

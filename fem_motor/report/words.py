@@ -1,0 +1,238 @@
+"""What the report says in words: answers, checks, trust, cautions. Text, page and PDF share it."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from fem_motor.findings import Finding
+from fem_motor.performance import PerformanceSheet
+from fem_motor.report.numbers import digits, quantity, split_name, value_and_range
+
+_LABELS = {
+    "speed_constant_rpm_per_V": "Speed constant Kv",
+    "torque_constant_Nm_per_A": "Torque constant Kt",
+    "motor_constant_Nm_per_sqrtW": "Motor constant",
+    "cogging_peak_to_peak_Nm": "Cogging, peak to peak",
+    "resistance_line_line_ohm": "Resistance, line to line",
+    "resistance_phase_ohm": "Resistance of a phase",
+    "fill_factor": "Slot fill (bare copper)",
+}
+_MEANING = {
+    "speed_constant_rpm_per_V": "no-load speed for each volt of supply, six-step",
+    "torque_constant_Nm_per_A": "torque for each ampere of supply, six-step",
+    "cogging_peak_to_peak_Nm": "what the fingers feel, without current",
+}
+_SHARES = {
+    "gap": "air gap",
+    "core": "stator core",
+    "ring": "ring behind the magnets",
+    "leakage": "leakage past the coils",
+    "outside": "air outside the rotor",
+}
+_CONVENTIONS = {
+    "per_peak_phase_ampere": "for each peak ampere of a phase (sine)",
+    "per_rms_phase_ampere": "for each RMS ampere of a phase (sine)",
+    "per_peak_line_ampere": "for each peak ampere of a line (sine)",
+    "per_dc_ampere_six_step": "for each ampere of supply (six-step)",
+    "line_line_peak": "for each volt of line-to-line peak",
+    "line_line_rms": "for each volt of line-to-line RMS",
+    "phase_peak": "for each volt of phase peak",
+    "dc_six_step": "for each volt of supply (six-step)",
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Answer:
+    """One answer of the first screen, ready to print.
+
+    Attributes
+    ----------
+    label, value, span, because : str
+        Name, value with unit, range in the same unit ("" where none), cause of the range.
+    meaning : str
+        What the quantity is, in a few words; may be empty.
+    """
+
+    label: str
+    value: str
+    span: str
+    because: str
+    meaning: str
+
+
+def answers(sheet: PerformanceSheet) -> tuple[Answer, ...]:
+    """Return the answers in the order of the sheet."""
+    rows = []
+    for name, headline in sheet.answers.items():
+        words, unit = split_name(name)
+        value, span = value_and_range(headline, unit)
+        rows.append(
+            Answer(
+                label=_LABELS.get(name, words[:1].upper() + words[1:]),
+                value=value,
+                span=span,
+                because=headline.because,
+                meaning=_MEANING.get(name, ""),
+            )
+        )
+    return tuple(rows)
+
+
+def table(design: Mapping[str, Any], name: str) -> Mapping[str, Any]:
+    """Return a table of the design file, empty where it is not there."""
+    found = design.get(name, {})
+    return found if isinstance(found, Mapping) else {}
+
+
+def machine_line(sheet: PerformanceSheet) -> str:
+    """Return the machine in one sentence: slots, poles, sizes, materials."""
+    machine, stator = table(sheet.design, "machine"), table(sheet.design, "stator")
+    rotor = table(sheet.design, "rotor")
+    words = [
+        f"{machine['slots']} slots" if "slots" in machine else "",
+        f"{machine['poles']} poles" if "poles" in machine else "",
+        _sized("stator", stator, "outer_diameter_mm"),
+        _sized("stack", machine, "stack_length_mm"),
+        _sized("air gap", machine, "air_gap_mm"),
+        f"core {stator['core']}" if "core" in stator else "",
+        f"magnets {rotor['magnet']}" if "magnet" in rotor else "",
+    ]
+    return ", ".join(filter(None, words))
+
+
+def _sized(words: str, part: Mapping[str, Any], key: str) -> str:
+    return f"{words} {digits(float(part[key]))} mm" if key in part else ""
+
+
+def open_checks(sheet: PerformanceSheet) -> tuple[Finding, ...]:
+    """Return the checks that are not ok, those that stop first."""
+    order = {"stop": 0, "watch": 1}
+    left = [finding for finding in sheet.checks if finding.status != "ok"]
+    return tuple(sorted(left, key=lambda finding: order[finding.status]))
+
+
+_SECTION = (
+    "Computed, not measured: the magnetic field of a 2-D section, the same along the stack, "
+    "mesh quality {quality}."
+)
+_ENDS = (
+    "No-load and winding figures are at 20 °C. Curves and field pictures are two-dimensional; "
+    "the ends of the stack enter Kv and Kt by an end factor of {end_factor}."
+)
+_LEFT_OUT = (
+    "Not in the model: hysteresis in the field, rotor dynamics, errors of making that the "
+    "design file does not state."
+)
+_MAGNETS = "Magnets this strong pinch fingers, shatter, and disturb pacemakers and cards."
+_PROPELLER = (
+    "A propeller cuts: fix the motor, stand out of the disc's plane, and take the "
+    "propeller off for first runs."
+)
+_HEAT = (
+    "A stalled or overloaded motor heats its copper and its battery within seconds; printed "
+    "parts soften, glue and varnish give off fumes. Fuse the supply, never leave it alone."
+)
+_RULES = "Rules of your country and workplace come before anything written here."
+
+
+def trust(sheet: PerformanceSheet) -> tuple[str, ...]:
+    """Return how far the figures can be trusted, in sentences."""
+    return (
+        _SECTION.format(quality=sheet.quality),
+        _ENDS.format(end_factor=_end_factor(sheet)),
+        _LEFT_OUT,
+    )
+
+
+def _end_factor(sheet: PerformanceSheet) -> str:
+    value, span = value_and_range(sheet.constants.end_factor, "")
+    return f"{value} ({span})" if span else value
+
+
+def cautions(sheet: PerformanceSheet) -> tuple[str, ...]:
+    """Return the hazards that go with this machine; local rules come before them."""
+    turns_a_propeller = table(sheet.design, "load").get("kind") == "propeller"
+    return (_MAGNETS, *([_PROPELLER] if turns_a_propeller else []), _HEAT, _RULES)
+
+
+def constants_rows(sheet: PerformanceSheet) -> tuple[tuple[str, str], ...]:
+    """Return Kt, Kv and motor constant in every convention, as (what, value)."""
+    torque, speed = (
+        sheet.constants.torque_constant_Nm_per_A,
+        sheet.constants.speed_constant_rpm_per_V,
+    )
+    names = _CONVENTIONS.items()
+    rows = [
+        (f"Kt {words}", quantity(getattr(torque, name), "N m/A"))
+        for name, words in names
+        if hasattr(torque, name)
+    ]
+    rows += [
+        (f"Kv {words}", quantity(getattr(speed, name), "rpm/V"))
+        for name, words in names
+        if hasattr(speed, name)
+    ]
+    motor_constant = quantity(sheet.constants.motor_constant_Nm_per_sqrtW, "N m/√W")
+    rows.append(("Motor constant (sine currents, 20 °C, without leads)", motor_constant))
+    rows.append(("End factor, already in all of these", _end_factor(sheet)))
+    return tuple(rows)
+
+
+def winding_rows(sheet: PerformanceSheet) -> tuple[tuple[str, str], ...]:
+    """Return the winding's figures as (what, value)."""
+    winding = sheet.winding
+    return (
+        ("Winding factor", quantity(winding.winding_factor)),
+        ("Slot fill, bare copper over slot area inside the liner", quantity(winding.fill_factor)),
+        ("Resistance of a phase, no leads, 20 °C", quantity(winding.resistance_phase_ohm, "Ω")),
+        (
+            "Resistance line to line, two leads, 20 °C",
+            quantity(winding.resistance_line_line_ohm, "Ω"),
+        ),
+        ("Inductance of a phase, d axis", quantity(winding.inductance_d_H, "H")),
+        ("Inductance of a phase, q axis", quantity(winding.inductance_q_H, "H")),
+        ("Length of one turn", quantity(winding.turn_length_mm, "mm")),
+        ("Wire, all strands together", quantity(winding.wire_length_m, "m")),
+        ("Copper", quantity(winding.copper_mass_kg, "kg")),
+    )
+
+
+def no_load_rows(sheet: PerformanceSheet) -> tuple[tuple[str, str], ...]:
+    """Return the figures of the field without current as (what, value)."""
+    fields = sheet.no_load
+    ring = fields.ring_flux_density_T
+    return (
+        ("Cogging, peak to peak", quantity(fields.cogging_peak_to_peak_Nm, "N m")),
+        ("Cogging repeats every", quantity(fields.cogging_period_deg, "°")),
+        (
+            "Flux linkage of a phase, fundamental",
+            quantity(fields.flux_linkage_fundamental_Wb, "Wb"),
+        ),
+        (
+            "Harmonics in the phase back-EMF, over the fundamental",
+            f"{digits(100 * fields.back_emf_thd, 3)} %",
+        ),
+        (
+            "Harmonics in the line back-EMF, over the fundamental",
+            f"{digits(100 * fields.back_emf_line_thd, 3)} %",
+        ),
+        ("Flux density in the teeth, largest mean", quantity(fields.tooth_flux_density_T, "T")),
+        ("Flux density in the yoke, largest mean", quantity(fields.yoke_flux_density_T, "T")),
+        (
+            "Flux density in the ring, largest mean",
+            "no ring" if ring is None else quantity(ring, "T"),
+        ),
+    )
+
+
+def share_rows(sheet: PerformanceSheet) -> tuple[tuple[str, float], ...]:
+    """Return where the magnets' drive is spent as (where, share), the largest first."""
+    shares = sheet.limiter.shares.items()
+    return tuple(
+        (_SHARES.get(name, name), share) for name, share in sorted(shares, key=lambda it: -it[1])
+    )
+
+
+def coil_rows(sheet: PerformanceSheet) -> tuple[str, ...]:
+    """Return the coils tooth by tooth, each with the number of its tooth: ``1 U+``."""
+    return tuple(f"{tooth} {coil or '–'}" for tooth, coil in enumerate(sheet.winding.coils, 1))

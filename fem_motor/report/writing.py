@@ -1,0 +1,98 @@
+"""Results written to a folder, whole or not at all."""
+
+import csv
+import io
+from collections.abc import Sequence
+from pathlib import Path
+
+import numpy as np
+
+from fem_motor.performance import PerformanceSheet
+from fem_motor.quantities import RotorSweep
+from fem_motor.report.as_json import json_text, result_to_json
+from fem_motor.report.document import document
+from fem_motor.report.folder import MARKER, whole_folder
+from fem_motor.report.page import page
+from fem_motor.report.pictures import (
+    Picture,
+    render,
+    section_pictures,
+    sheet_pictures,
+    sweep_pictures,
+)
+from fem_motor.report.results import DesignCheck, Result
+
+_SWEEP_COLUMNS = (
+    "angle_deg",
+    "torque_Nm",
+    "flux_linkage_U_Wb",
+    "flux_linkage_V_Wb",
+    "flux_linkage_W_Wb",
+    "current_U_A",
+    "current_V_A",
+    "current_W_A",
+)
+
+
+def write_report(result: Result, folder: Path | str) -> None:
+    """Write a result into `folder`, which takes the place of an older one of this program's.
+
+    A performance sheet gives report.html (which holds all it shows), report.pdf, the pictures and
+    result.json; a sweep its curves, sweep.csv and result.json; a design check the section and
+    result.json. The same result gives the same bytes. The folder appears whole or not at all.
+
+    Raises
+    ------
+    InputError
+        The folder cannot be written, or holds what this program did not write.
+    """
+    if isinstance(result, PerformanceSheet):
+        _write_sheet(result, folder)
+    elif isinstance(result, RotorSweep):
+        _write_sweep(result, folder)
+    else:
+        _write_check(result, folder)
+
+
+def _write_sheet(sheet: PerformanceSheet, folder: Path | str) -> None:
+    with whole_folder(folder) as inside:
+        pictures = sheet_pictures(sheet)
+        rendered = [render(picture) for picture in pictures]
+        for picture in rendered:
+            (inside / f"{picture.name}.png").write_bytes(picture.png)
+        _write_text(inside / "report.html", page(sheet, rendered))
+        (inside / "report.pdf").write_bytes(document(sheet, pictures))
+        _write_text(inside / MARKER, json_text(result_to_json(sheet)))
+
+
+def _write_sweep(sweep: RotorSweep, folder: Path | str) -> None:
+    with whole_folder(folder) as inside:
+        _write_pictures(sweep_pictures(sweep), inside)
+        _write_text(inside / "sweep.csv", _csv(sweep))
+        _write_text(inside / MARKER, json_text(result_to_json(sweep)))
+
+
+def _write_check(check: DesignCheck, folder: Path | str) -> None:
+    with whole_folder(folder) as inside:
+        _write_pictures(section_pictures(check.design), inside)
+        _write_text(inside / MARKER, json_text(result_to_json(check)))
+
+
+def _write_pictures(pictures: Sequence[Picture], inside: Path) -> None:
+    for picture in pictures:
+        rendered = render(picture)
+        (inside / f"{rendered.name}.png").write_bytes(rendered.png)
+
+
+def _write_text(path: Path, text: str) -> None:
+    path.write_text(text, encoding="utf-8", newline="\n")
+
+
+def _csv(sweep: RotorSweep) -> str:
+    """Return the sweep as CSV, one row for each angle, every digit kept."""
+    rows = [sweep.angle_deg, sweep.torque_Nm, *sweep.flux_linkage_Wb, *sweep.currents_A]
+    buffer = io.StringIO()
+    writer = csv.writer(buffer, lineterminator="\n")
+    writer.writerow(_SWEEP_COLUMNS)
+    writer.writerows(np.stack(rows, axis=1).tolist())
+    return buffer.getvalue()

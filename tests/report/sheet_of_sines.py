@@ -1,0 +1,217 @@
+"""A performance sheet made of sines, so that reports can be tested without a field solution.
+
+Every figure here is invented; what matters is that it is complete and of plausible size.
+"""
+
+import math
+from collections.abc import Mapping
+from types import MappingProxyType
+from typing import Any
+
+import numpy as np
+
+from fem_motor.arrays import FloatArray
+from fem_motor.field import FieldMap
+from fem_motor.findings import Finding, Headline
+from fem_motor.performance.records import (
+    Constants,
+    Limiter,
+    NoLoad,
+    PerformanceSheet,
+    SpeedConstant,
+    TorqueConstant,
+    WindingSummary,
+)
+from fem_motor.quantities import RotorSweep
+
+SLOTS, POLES = 18, 16
+POLE_PAIRS = POLES // 2
+DESIGN: Mapping[str, Any] = MappingProxyType(
+    {
+        "title": "Reed-bed airboat drive, second print",
+        "machine": {"slots": SLOTS, "poles": POLES, "stack_length_mm": 20.0, "air_gap_mm": 0.8},
+        "stator": {
+            "outer_diameter_mm": 56.0,
+            "inner_diameter_mm": 22.0,
+            "yoke_thickness_mm": 4.0,
+            "tooth_width_mm": 4.0,
+            "slot_opening_mm": 1.8,
+            "tip_thickness_mm": 1.0,
+            "tip_taper_deg": 20.0,
+            "core": "iron-filled-pla-10vol",
+        },
+        "rotor": {
+            "magnet_shape": "block",
+            "magnet_width_mm": 8.0,
+            "magnet_thickness_mm": 3.0,
+            "magnet": "ndfeb-n42h",
+        },
+        "winding": {"turns_per_tooth": 14, "strands": 2, "wire_awg": 24},
+        "load": {
+            "kind": "propeller",
+            "diameter_mm": 254.0,
+            "pitch_mm": 119.0,
+            "thrust_coefficient": 0.12,
+            "power_coefficient": 0.048,
+        },
+    }
+)
+
+
+def electrical_angles(samples: int = 96) -> FloatArray:
+    """Return rotor angles over one electrical period in mechanical degrees, end excluded."""
+    return np.arange(samples) * 360.0 / POLE_PAIRS / samples
+
+
+def three_phases(angle_deg: FloatArray) -> FloatArray:
+    """Return three cosines 120° apart, most negative at 0 in U, (3, n)."""
+    electrical = POLE_PAIRS * np.radians(angle_deg) - np.radians([[0.0], [120.0], [240.0]])
+    return -np.cos(electrical)
+
+
+def no_load(**changes: object) -> NoLoad:
+    """Return no-load curves of plausible size, some fields changed."""
+    angle_deg = electrical_angles()
+    electrical = POLE_PAIRS * np.radians(angle_deg) - np.radians([[0.0], [120.0], [240.0]])
+    gap_angle_deg = np.arange(720) * 0.5
+    gap = np.radians(gap_angle_deg)
+    values: dict[str, Any] = {
+        "angle_deg": angle_deg,
+        "cogging_torque_Nm": 8e-4 * np.sin(math.lcm(SLOTS, POLES) * np.radians(angle_deg)),
+        "flux_linkage_Wb": 1.9e-3 * three_phases(angle_deg),
+        "back_emf_V_per_rad_per_s": 1.5e-2 * (np.sin(electrical) + 0.06 * np.sin(3 * electrical)),
+        "cogging_peak_to_peak_Nm": 1.6e-3,
+        "cogging_period_deg": 2.5,
+        "flux_linkage_fundamental_Wb": 1.9e-3,
+        "back_emf_thd": 0.06,
+        "back_emf_line_thd": 0.004,
+        "gap_flux_density_T": -0.32 * np.cos(POLE_PAIRS * gap) * (1 + 0.08 * np.cos(SLOTS * gap)),
+        "gap_angle_deg": gap_angle_deg,
+        "tooth_flux_density_T": 0.41,
+        "yoke_flux_density_T": 0.28,
+        "ring_flux_density_T": None,
+    }
+    return NoLoad(**(values | changes))
+
+
+def field_map(rings: int = 14, spokes: int = 96) -> FieldMap:
+    """Return a turning multipole on a triangulated annulus of 10 to 36 mm."""
+    radius = np.linspace(0.010, 0.036, rings)
+    angle = np.arange(spokes) * 2 * math.pi / spokes
+    r, theta = (grid.ravel() for grid in np.meshgrid(radius, angle, indexing="ij"))
+    index = np.arange(rings * spokes).reshape(rings, spokes)
+    inner, outer = index[:-1], index[1:]
+    triangles = np.concatenate(
+        [
+            np.stack([inner, outer, np.roll(outer, -1, axis=1)]).reshape(3, -1),
+            np.stack([inner, np.roll(outer, -1, axis=1), np.roll(inner, -1, axis=1)]).reshape(
+                3, -1
+            ),
+        ],
+        axis=1,
+    )
+    peak = 0.030
+    shape = np.where(r < peak, (r / peak) ** POLE_PAIRS, (peak / r) ** POLE_PAIRS)
+    potential = 1.5e-3 * shape * np.sin(POLE_PAIRS * theta)
+    strength = 1.5e-3 * shape * POLE_PAIRS / r
+    return FieldMap(
+        points=np.stack([r * np.cos(theta), r * np.sin(theta)]),
+        triangles=triangles,
+        vector_potential=potential,
+        flux_density=strength[triangles].mean(axis=0),
+        rotor_angle=0.0,
+    )
+
+
+def headline(value: float | None, because: str, spread: float = 0.05) -> Headline:
+    """Return an answer with a symmetrical range, or one that was not computed."""
+    if value is None:
+        return Headline(value=None, low=None, high=None, because=because)
+    return Headline(
+        value=value, low=value * (1 - spread), high=value * (1 + spread), because=because
+    )
+
+
+END = "the ends of the stack: a 2-D field stretched by an end factor of 0.90 to 0.97"
+COILS = "U+ U- U+ V- V+ V- W+ W- W+ U- U+ U- V+ V- V+ W- W+ W-"
+
+
+def sheet(**changes: object) -> PerformanceSheet:
+    """Return a complete sheet, some fields changed."""
+    values: dict[str, Any] = {
+        "title": DESIGN["title"],
+        "version": "0.1.0",
+        "quality": "standard",
+        "design": DESIGN,
+        "answers": {
+            "speed_constant_rpm_per_V": headline(372.4, END),
+            "torque_constant_Nm_per_A": headline(0.02564, END),
+            "cogging_peak_to_peak_Nm": headline(1.6e-3, "mesh quality", 0.01),
+            "resistance_line_line_ohm": headline(0.2134, "the lie of the end turns"),
+            "fill_factor": headline(0.311, "the lie of the end turns", 0.02),
+        },
+        "no_load": no_load(),
+        "winding": WindingSummary(
+            coils=tuple(COILS.split()),
+            winding_factor=0.945,
+            fill_factor=0.311,
+            resistance_phase_ohm=0.1013,
+            resistance_line_line_ohm=0.2134,
+            inductance_d_H=4.1e-5,
+            inductance_q_H=4.2e-5,
+            copper_mass_kg=0.0583,
+            wire_length_m=31.8,
+            turn_length_mm=63.1,
+        ),
+        "constants": Constants(
+            torque_constant_Nm_per_A=TorqueConstant(
+                per_peak_phase_ampere=0.02218,
+                per_rms_phase_ampere=0.03137,
+                per_peak_line_ampere=0.02218,
+                per_dc_ampere_six_step=0.02564,
+            ),
+            speed_constant_rpm_per_V=SpeedConstant(
+                line_line_peak=372.9, line_line_rms=527.3, phase_peak=645.8, dc_six_step=372.4
+            ),
+            motor_constant_Nm_per_sqrtW=0.0569,
+            end_factor=headline(0.935, "short stack with a core that is nearly air", 0.04),
+        ),
+        "limiter": Limiter(
+            shares={"gap": 0.22, "core": 0.46, "ring": 0.0, "leakage": 0.08, "outside": 0.24},
+            sentence="Nearly half of the magnets' drive is lost in the printed core: a filament "
+            "with more iron or wider teeth would help most.",
+        ),
+        "checks": (
+            Finding(name="slot fill factor", status="ok", value=0.311, limit=0.45),
+            Finding(
+                name="flux density in the teeth, T",
+                status="watch",
+                value=0.41,
+                limit=0.38,
+                why="above this the filament saturates and the linear figures are too high.",
+                do="widen the teeth, or choose a filament with more iron.",
+            ),
+        ),
+        "sources": (
+            "ndfeb-n42h: maker's data sheet, invented for this test",
+            "End factor: field of the magnets of finite length, computed.",
+        ),
+        "timing_s": {"mesh": 0.4, "field": 1.2},
+        "field_map": field_map(),
+    }
+    return PerformanceSheet(**(values | changes))
+
+
+def sweep(samples: int = 61, **changes: object) -> RotorSweep:
+    """Return a sweep with current that turns with the rotor."""
+    angle_deg = np.linspace(0.0, 360.0 / POLE_PAIRS, samples)
+    values: dict[str, Any] = {
+        "angle_deg": angle_deg,
+        "torque_Nm": 0.32 + 8e-4 * np.sin(math.lcm(SLOTS, POLES) * np.radians(angle_deg)),
+        "flux_linkage_Wb": 1.9e-3 * three_phases(angle_deg),
+        "currents_A": 14.0 * np.roll(three_phases(angle_deg), 1, axis=1),
+        "dofs": 12345,
+        "method": "linear",
+        "timing_s": {"mesh": 0.4, "field": 1.2},
+    }
+    return RotorSweep(**(values | changes))

@@ -1,0 +1,76 @@
+import json
+import math
+from typing import Any
+
+import numpy as np
+import sheet_of_sines as sines
+
+from fem_motor.report import result_to_json
+from fem_motor.report.as_json import json_text
+
+
+def refuse(constant: str) -> Any:  # noqa: ANN401  (the type that json asks for)
+    raise AssertionError(constant)
+
+
+def test_the_sheet_has_the_parts_and_names_that_scripts_rely_on() -> None:
+    plain = result_to_json(sines.sheet())
+    assert plain["format"] == "fem_motor.performance"
+    assert list(plain) == [
+        "format", "title", "version", "quality", "design", "answers", "no_load", "winding",
+        "constants", "limiter", "checks", "sources", "timing_s",
+    ]  # fmt: skip
+    assert plain["constants"]["torque_constant_Nm_per_A"]["per_dc_ampere_six_step"] == 0.02564
+    assert set(plain["constants"]["end_factor"]) == {"value", "low", "high", "because"}
+    assert set(plain["checks"][0]) == {"name", "status", "value", "limit", "why", "do"}
+    assert plain["no_load"]["ring_flux_density_T"] is None
+
+
+def test_pictures_stay_out_of_the_json() -> None:
+    assert "field_map" not in result_to_json(sines.sheet())
+
+
+def test_curves_are_three_rows_of_plain_numbers_with_every_digit() -> None:
+    fields = sines.no_load()
+    read = json.loads(json_text(result_to_json(sines.sheet(no_load=fields))))
+    linkage = read["no_load"]["flux_linkage_Wb"]
+    assert np.shape(linkage) == (3, 96)
+    np.testing.assert_array_equal(linkage, fields.flux_linkage_Wb)
+
+
+def test_a_number_that_is_not_finite_becomes_null_with_a_finding_that_says_so() -> None:
+    torque = np.array([0.0, math.inf, math.nan])
+    text = json_text(result_to_json(sines.sheet(no_load=sines.no_load(cogging_torque_Nm=torque))))
+    read = json.loads(text, parse_constant=refuse)
+    assert read["no_load"]["cogging_torque_Nm"] == [0.0, None, None]
+    assert read["checks"][-1] == {
+        "name": "no_load.cogging_torque_Nm",
+        "status": "watch",
+        "value": None,
+        "limit": None,
+        "why": "the computation gave no finite number here, so the value is left out (null).",
+        "do": "check the design for extreme values; if it is an ordinary one, "
+        "report this as a bug.",
+    }
+    assert len(read["checks"]) == len(sines.sheet().checks) + 1
+
+
+def test_a_finding_with_an_infinite_value_is_still_valid_json() -> None:
+    checks = (sines.Finding(name="margin", status="ok", value=math.inf),)
+    read = json.loads(json_text(result_to_json(sines.sheet(checks=checks))), parse_constant=refuse)
+    assert read["checks"][0]["value"] is None
+
+
+def test_a_sweep_has_the_names_that_scripts_rely_on() -> None:
+    plain = result_to_json(sines.sweep(7))
+    names = (
+        "angle_deg", "torque_Nm", "flux_linkage_Wb", "currents_A", "dofs", "method", "timing_s",
+    )  # fmt: skip
+    assert set(names) <= set(plain)
+    assert np.shape(plain["currents_A"]) == (3, 7)
+    assert plain["method"] == "linear"
+
+
+def test_json_text_is_what_json_reads_back() -> None:
+    plain = {"a": [], "b": {}, "c": [[1.5, None], ["ü", True]], "d": [1, 2], "e": {"f": [{"g": 1}]}}
+    assert json.loads(json_text(plain)) == plain

@@ -1,0 +1,174 @@
+import base64
+import hashlib
+import json
+import re
+from html.parser import HTMLParser
+from pathlib import Path
+
+import numpy as np
+import pytest
+import sheet_of_sines as sines
+from matplotlib.image import imread
+
+from fem_motor.report import pictures, result_to_json, write_report, writing
+from fem_motor.report.page import page
+
+PICTURES = {"section", "detail", "flux_map", "gap_field", "back_emf", "cogging"}
+PNG_START = b"\x89PNG\r\n\x1a\n"
+
+
+@pytest.fixture(scope="module")
+def report(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    folder = tmp_path_factory.mktemp("with space") / "Schilf & Gerät-report"
+    write_report(sines.sheet(), folder)
+    return folder
+
+
+class Page(HTMLParser):
+    """Collects what a page shows and what it loads."""
+
+    def __init__(self, text: str) -> None:
+        super().__init__()
+        self.images: list[dict[str, str]] = []
+        self.addresses: list[str] = []
+        self.words: list[str] = []
+        self.open: list[str] = []
+        self.feed(text)
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:  # noqa: D102  (of the base class)
+        values = {key: value or "" for key, value in attrs}
+        self.addresses += [values[key] for key in ("src", "href", "srcset") if key in values]
+        if tag == "img":
+            self.images.append(values)
+        if tag not in {"img", "meta", "br"}:
+            self.open.append(tag)
+
+    def handle_endtag(self, tag: str) -> None:  # noqa: D102  (of the base class)
+        assert self.open.pop() == tag
+
+    def handle_data(self, data: str) -> None:  # noqa: D102  (of the base class)
+        if self.open[-1:] != ["style"]:
+            self.words.append(data)
+
+
+def page_of(report: Path) -> Page:
+    return Page((report / "report.html").read_text(encoding="utf-8"))
+
+
+def test_the_folder_holds_page_pdf_pictures_and_result(report: Path) -> None:
+    assert {path.name for path in report.iterdir()} == {
+        "report.html", "report.pdf", "result.json", *(f"{name}.png" for name in PICTURES),
+    }  # fmt: skip
+
+
+def test_result_json_is_the_sheet(report: Path) -> None:
+    read = json.loads((report / "result.json").read_text(encoding="utf-8"))
+    assert read == json.loads(json.dumps(result_to_json(sines.sheet())))
+
+
+def test_the_page_loads_nothing_from_outside(report: Path) -> None:
+    text = (report / "report.html").read_text(encoding="utf-8")
+    shown = Page(text)
+    assert shown.open == []
+    assert shown.addresses
+    assert all(address.startswith("data:image/") for address in shown.addresses)
+    without_pictures = re.sub(r"data:[^\"]*", "", text)
+    assert "http" not in without_pictures
+    assert "@import" not in text
+    assert "<script" not in text
+
+
+def test_pictures_inside_the_page_load_nothing_from_outside(report: Path) -> None:
+    for image in page_of(report).images:
+        content = base64.b64decode(image["src"].partition(",")[2])
+        if "svg" in image["src"][:30]:
+            # Names of XML dialects are addresses that nobody opens; what is opened is in href.
+            links = re.findall(rb'href="([^"]*)"', content)
+            assert all(link.startswith((b"#", b"data:")) for link in links)
+        else:
+            assert content.startswith(PNG_START)
+
+
+def test_every_picture_has_words_for_those_who_cannot_see_it(report: Path) -> None:
+    images = page_of(report).images
+    assert len(images) == len(PICTURES)
+    assert all(len(image["alt"]) > 40 for image in images)
+
+
+def test_every_caption_of_a_field_says_that_it_is_two_dimensional_and_at_which_temperature() -> (
+    None
+):
+    shown = {picture.name: picture for picture in pictures.sheet_pictures(sines.sheet())}
+    for name in ("flux_map", "gap_field", "back_emf", "cogging"):
+        assert "2-D" in shown[name].caption
+        assert "20 °C" in shown[name].caption
+
+
+def test_answers_come_first_on_the_page(report: Path) -> None:
+    words = " ".join(page_of(report).words)
+    order = ["372.4 rpm/V", "What limits this motor", "flux density in the teeth", "Winding"]
+    places = [words.index(piece) for piece in order]
+    assert places == sorted(places)
+    assert "354 to 391" in words
+
+
+def test_the_page_fits_a_phone(report: Path) -> None:
+    text = (report / "report.html").read_text(encoding="utf-8")
+    assert '<meta name="viewport" content="width=device-width, initial-scale=1">' in text
+
+
+def test_words_of_the_design_cannot_become_markup() -> None:
+    name = '<img src="http://x/y.png"> & "co"'
+    text = page(sines.sheet(title=name), [])
+    shown = Page(text)
+    assert name in shown.words
+    assert shown.images == []
+
+
+def test_pngs_hold_a_drawing(report: Path) -> None:
+    for name in PICTURES:
+        pixels = imread(report / f"{name}.png")[..., :3]
+        assert min(pixels.shape[:2]) > 300
+        assert np.mean(pixels.min(axis=-1) < 0.9) > 0.01, name
+
+
+def test_the_pdf_has_pages_and_no_date(report: Path) -> None:
+    content = (report / "report.pdf").read_bytes()
+    assert content.startswith(b"%PDF-")
+    assert len(re.findall(rb"/Type /Page\b", content)) >= 4
+    assert b"CreationDate" not in content
+    assert b"ModDate" not in content
+
+
+def digest(folder: Path) -> dict[str, str]:
+    return {path.name: hashlib.sha256(path.read_bytes()).hexdigest() for path in folder.iterdir()}
+
+
+def test_a_rebuilt_report_is_the_same_to_the_byte(report: Path, tmp_path: Path) -> None:
+    write_report(sines.sheet(), tmp_path / "again")
+    assert digest(tmp_path / "again") == digest(report)
+
+
+@pytest.mark.parametrize("error", [RuntimeError("half"), KeyboardInterrupt()])
+def test_an_interrupt_in_the_middle_leaves_nothing(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, error: BaseException
+) -> None:
+    def fail(*_: object) -> bytes:
+        assert list(tmp_path.rglob("*.png")), "the pictures are written before the PDF"
+        raise error
+
+    monkeypatch.setattr(writing, "document", fail)
+    with pytest.raises(type(error)):
+        write_report(sines.sheet(), tmp_path / "report")
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_sweep_is_written_as_curves_table_and_result(tmp_path: Path) -> None:
+    sweep = sines.sweep(7)
+    write_report(sweep, tmp_path / "sweep")
+    names = {path.name for path in (tmp_path / "sweep").iterdir()}
+    assert names == {"torque.png", "flux_linkage.png", "sweep.csv", "result.json"}
+    rows = np.loadtxt(tmp_path / "sweep" / "sweep.csv", delimiter=",", skiprows=1)
+    np.testing.assert_array_equal(rows[:, 1], sweep.torque_Nm)
+    np.testing.assert_array_equal(rows[:, 2:5].T, sweep.flux_linkage_Wb)
+    np.testing.assert_array_equal(rows[:, 5:].T, sweep.currents_A)
