@@ -1,6 +1,7 @@
 """Write a commented starter design; never over a file that is there."""
 
 import argparse
+import shlex
 from pathlib import Path
 
 from fem_motor.cli import options as shared
@@ -45,5 +46,5 @@ def main(options: argparse.Namespace) -> int:
     else:
         print(file)
     if not options.quiet:
-        say(f"next: fem-motor check {file}")
+        say(f"next: fem-motor check {shlex.quote(str(file))}")
     return 0

@@ -11,7 +11,7 @@ from fem_motor.errors import InputError
 HELP = "raw curves over rotor angle, with or without current"
 _PHASES = 3
 _HEADS = (
-    "angle/°", "torque/N m", "U/Wb", "V/Wb", "W/Wb", "i_U/A", "i_V/A", "i_W/A",
+    "angle/°", "torque/N·m", "U/Wb", "V/Wb", "W/Wb", "i_U/A", "i_V/A", "i_W/A",
 )  # fmt: skip
 
 
@@ -71,7 +71,7 @@ def main(options: argparse.Namespace) -> int:
             design,
             angles_deg=np.linspace(options.first, options.last, count),
             quality=options.quality,
-            use_symmetry="whole" if options.whole else "auto",
+            extent="whole" if options.whole else "sector",
             on_step=on_step,
             **currents,
         )

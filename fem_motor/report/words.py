@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from fem_motor.findings import Finding
+from fem_motor.findings import Finding, Headline
 from fem_motor.performance import PerformanceSheet
 from fem_motor.report.numbers import digits, quantity, split_name, value_and_range
 
@@ -20,6 +20,7 @@ _LABELS = {
 _MEANING = {
     "speed_constant_rpm_per_V": "no-load speed for each volt of supply, six-step",
     "torque_constant_Nm_per_A": "torque for each ampere of supply, six-step",
+    "motor_constant_Nm_per_sqrtW": "torque for each root of a watt lost in the copper, sine",
     "cogging_peak_to_peak_Nm": "what the fingers feel, without current",
 }
 _SHARES = {
@@ -61,9 +62,11 @@ class Answer:
 
 
 def answers(sheet: PerformanceSheet) -> tuple[Answer, ...]:
-    """Return the answers in the order of the sheet."""
+    """Return the answers in the order of the sheet, the slot fill behind them."""
+    fill = sheet.winding.fill_factor
+    fill_answer = Headline(value=fill, low=None, high=None, because="")
     rows = []
-    for name, headline in sheet.answers.items():
+    for name, headline in {**sheet.answers, "fill_factor": fill_answer}.items():
         words, unit = split_name(name)
         value, span = value_and_range(headline, unit)
         rows.append(

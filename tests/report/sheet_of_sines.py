@@ -148,7 +148,6 @@ def sheet(**changes: object) -> PerformanceSheet:
             "torque_constant_Nm_per_A": headline(0.02564, END),
             "cogging_peak_to_peak_Nm": headline(1.6e-3, "mesh quality", 0.01),
             "resistance_line_line_ohm": headline(0.2134, "the lie of the end turns"),
-            "fill_factor": headline(0.311, "the lie of the end turns", 0.02),
         },
         "no_load": no_load(),
         "winding": WindingSummary(
