@@ -72,7 +72,7 @@ class Frame:
             # In units of the mean height of the axes.
             hspace=_BETWEEN * rows / (inside - _BETWEEN * (rows - 1)),
         )
-        return [self.figure.add_subplot(place) for place in grid]
+        return [self.figure.add_subplot(grid[row, 0]) for row in range(rows)]
 
 
 def png_bytes(figure: Figure) -> bytes:

@@ -58,16 +58,23 @@ def draw_spectrum(no_load: NoLoad, axes: Axes) -> None:
     """
     waves = no_load.back_emf_V_per_rad_per_s
     series = (
-        ("phase", waves[0], {"color": "#0b3c6f"}, -0.2),
-        ("line to line", waves[0] - waves[1], {"color": "white", "hatch": "////"}, 0.2),
+        ("phase", waves[0], "#0b3c6f", "", -0.2),
+        ("line to line", waves[0] - waves[1], "white", "////", 0.2),
     )
     largest = 0.0
-    for label, wave, style, shift in series:
+    for label, wave, color, hatch, shift in series:
         percent = harmonics_percent(wave)
         orders = np.arange(2, percent.size)
         largest = max(largest, float(np.max(percent[2:], initial=0.0)))
         axes.bar(
-            orders + shift, percent[2:], 0.4, edgecolor="black", linewidth=0.5, label=label, **style
+            orders + shift,
+            percent[2:],
+            0.4,
+            label=label,
+            color=color,
+            hatch=hatch,
+            edgecolor="black",
+            linewidth=0.5,
         )
     axes.set(
         xlabel="harmonic order, electrical (the fundamental, order 1, is 100 %)",

@@ -18,6 +18,7 @@ from fem_motor.report.pictures import Picture
 _WIDTH, _HEIGHT = 8.27, 11.69  # A4 in inches
 _LEFT, _TOP, _BOTTOM = 0.8, 0.8, 0.8
 _TEXT_WIDTH = _WIDTH - 2 * _LEFT
+_RIGHT_PART = 0.58 * _TEXT_WIDTH
 _CAPTION_HEIGHT = 0.7
 Kind = Literal["title", "heading", "body", "strong", "small"]
 # Size in points, and how many characters fit into the text width at that size.
@@ -145,12 +146,20 @@ def _text_page(lines: Sequence[Line]) -> Figure:
     down = _HEIGHT - _TOP
     for line in lines:
         down -= _line_height(line)
-        size = _FONT[line.kind][0]
-        weight = "bold" if line.kind in {"title", "heading"} else "normal"
-        place = {"y": down / _HEIGHT, "fontsize": size, "va": "baseline", "parse_math": False}
-        figure.text(_LEFT / _WIDTH, s=line.left, weight=weight, **place)
-        right = "bold" if line.kind == "strong" else "normal"
-        figure.text((_LEFT + 0.58 * _TEXT_WIDTH) / _WIDTH, s=line.right, weight=right, **place)
+        parts = (
+            (0.0, line.left, line.kind in {"title", "heading"}),
+            (_RIGHT_PART, line.right, line.kind == "strong"),
+        )
+        for shift, text, is_bold in parts:
+            figure.text(
+                (_LEFT + shift) / _WIDTH,
+                down / _HEIGHT,
+                text,
+                fontsize=_FONT[line.kind][0],
+                weight="bold" if is_bold else "normal",
+                va="baseline",
+                parse_math=False,
+            )
     return figure
 
 

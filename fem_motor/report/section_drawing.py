@@ -12,12 +12,12 @@ from fem_motor.report.shapes import Kind, Shape, motor_of, shapes_of
 from fem_motor.units import DEG, MM
 
 # Lightness tells the parts apart in grey; outlines and letters the coils.
-_LOOKS: dict[Kind, dict[str, object]] = {
-    "housing": {"facecolor": "#ececec"},
-    "ring": {"facecolor": "#6f7f8f"},
-    "magnet": {"facecolor": "#3c4c5c"},
-    "core": {"facecolor": "#b3b8be"},
-    "coil": {"facecolor": "#f6d9b3"},
+_TONES: dict[Kind, str] = {
+    "housing": "#ececec",
+    "ring": "#6f7f8f",
+    "magnet": "#3c4c5c",
+    "core": "#b3b8be",
+    "coil": "#f6d9b3",
 }
 _LABELS_UP_TO = 60
 _ARROW = {"arrowstyle": "-", "linewidth": 0.6, "shrinkA": 2, "shrinkB": 0}
@@ -49,7 +49,7 @@ def draw_section(design: MotorDesign | Motor, axes: Axes) -> None:
     _magnetisation(shapes, motor, axes)
     _name_parts(motor, axes)
     axes.set(aspect="equal", xlabel="x, mm", ylabel="y, mm")
-    axes.spines.bottom.set_bounds(axes.get_ylim())
+    axes.spines.bottom.set_bounds(*axes.get_ylim())
     axes.xaxis.set_label_coords(0.33, -0.08)
     axes.set_xticks([tick for tick in axes.get_yticks() if abs(tick) <= axes.get_ylim()[1]])
     axes.grid(visible=False)
@@ -79,11 +79,10 @@ def draw_detail(design: MotorDesign | Motor, axes: Axes) -> None:
 
 
 def _fill(shapes: Sequence[Shape], axes: Axes) -> None:
-    for kind, look in _LOOKS.items():
+    for kind, tone in _TONES.items():
         for shape in shapes:
             if shape.kind == kind:
-                axes.fill(*(shape.outline / MM), edgecolor="#202020", linewidth=0.5,
-                          linestyle="-", **look)  # fmt: skip
+                axes.fill(*(shape.outline / MM), facecolor=tone, edgecolor="#202020", linewidth=0.5)
 
 
 def _middle(shape: Shape) -> tuple[float, float]:

@@ -22,7 +22,9 @@ def test_help_loads_nothing_heavy(arguments: list[str]) -> None:
         "import sys; from fem_motor.cli import main; "
         f"status = main({arguments!r}); print(*sys.modules, file=sys.stderr); sys.exit(status)"
     )
-    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    done = subprocess.run(  # noqa: S603  (our own interpreter and text)
+        [sys.executable, "-c", code], capture_output=True, text=True, check=True
+    )
     assert done.stdout.startswith("usage: fem-motor")
     assert not HEAVY & set(done.stderr.split())
 
@@ -115,7 +117,7 @@ def test_a_reader_that_went_away_ends_the_program_without_words() -> None:
     code = (
         "import sys; from fem_motor.cli import main; sys.stdin.read(); sys.exit(main(['--help']))"
     )
-    with subprocess.Popen(
+    with subprocess.Popen(  # noqa: S603  (our own interpreter and text)
         [sys.executable, "-c", code],
         stdin=subprocess.PIPE,
         stdout=subprocess.PIPE,

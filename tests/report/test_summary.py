@@ -64,7 +64,7 @@ def test_only_status_words_are_coloured_and_only_on_request() -> None:
 def test_an_answer_that_was_not_computed_says_so_and_why() -> None:
     answers = {"cogging_peak_to_peak_Nm": Headline(value=None, low=None, high=None, because="why")}
     text = summary_text(sines.sheet(answers=answers))
-    assert "  Cogging, peak to peak   not computed         [a]\n" in text
+    assert "  Cogging, peak to peak    not computed    [a]\n" in text
     assert "\n  [a] why\n" in text
 
 
