@@ -1,0 +1,1 @@
+"""Reference solutions that share nothing with the package: closed forms, exact integrals, data."""
