@@ -163,16 +163,3 @@ class Gap:
         v_c, v_s = np.split(rotor, 2)
         strength = self.coupling * self.stator.sectors * self.harmonics
         return float(np.sum(strength * (u_s * v_c - u_c * v_s)))
-
-
-def cross_cut(
-    *, slots: int, poles: int, ratio: float, tolerance: float = 1e-5, multiple: int = 1
-) -> int:
-    """Return the highest harmonic kept in the cross term.
-
-    Cogging comes from pairs of harmonics that cancel; a cut near a multiple j of LCM(slots,
-    poles) splits pairs. j LCM + 3 poles is safe (measured on 24 slots, 20 poles: 4e-4 of the
-    peak for j = 1, 6e-5 for j = 2). Where S_n has fallen below `tolerance` nothing is left.
-    """
-    enough = int(np.ceil(np.log(2 / tolerance) / np.log(ratio)))
-    return min(multiple * int(np.lcm(slots, poles)) + 3 * poles, max(enough, 3 * poles))

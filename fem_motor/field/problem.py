@@ -7,10 +7,10 @@ import numpy as np
 from fem_motor.arrays import FloatArray, frozen
 from fem_motor.field.bodies import Body, join_copies
 from fem_motor.field.cells import NEWTON_DEGREE, discretise
-from fem_motor.field.harmonics import Circle, Gap, cross_cut
+from fem_motor.field.harmonics import Circle, Gap
 from fem_motor.field.saturation import SaturableCopies
 from fem_motor.materials import BHCurve
-from fem_motor.mesh import MotorMesh
+from fem_motor.mesh import MotorMesh, cross_cut
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -1,0 +1,55 @@
+"""gmsh, opened and closed so that nobody else notices."""
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from typing import Any
+
+
+@contextmanager
+def gmsh_model(name: str) -> Iterator[Any]:
+    """Open a gmsh model and yield the module; leave gmsh as it was, whatever happens.
+
+    gmsh keeps one global state per process and would read the user's own configuration, which
+    makes meshes differ between desks: the configuration is shut out. Where the caller works
+    with gmsh already, his models and options are kept.
+    """
+    import gmsh  # noqa: PLC0415  (heavy; needs system libraries)
+
+    was_open = bool(gmsh.isInitialized())
+    previous, options = None, {}
+    if was_open:
+        previous = gmsh.model.getCurrent()
+        options = {option: gmsh.option.getNumber(option) for option in _OPTIONS}
+    else:
+        gmsh.initialize(readConfigFiles=False, interruptible=False)
+    try:
+        for option, value in _OPTIONS.items():
+            gmsh.option.setNumber(option, value)
+        gmsh.model.add(name)
+        yield gmsh
+    finally:
+        if was_open:
+            gmsh.model.remove()
+            for option, value in options.items():
+                gmsh.option.setNumber(option, value)
+            gmsh.model.setCurrent(previous)
+        else:
+            gmsh.finalize()
+
+
+_OPTIONS = {
+    "General.Terminal": 0,
+    "General.NumThreads": 1,
+    "Mesh.RandomSeed": 1,
+    "Mesh.ElementOrder": 2,
+    "Mesh.SecondOrderLinear": 0,
+    "Mesh.HighOrderOptimize": 0,
+    "Mesh.Algorithm": 6,  # frontal: well-shaped triangles
+    "Mesh.MeshSizeExtendFromBoundary": 1,
+    "Mesh.MeshSizeFromPoints": 1,
+    "Mesh.MeshSizeFromCurvature": 0,
+    "Mesh.MeshSizeMin": 0,
+    "Mesh.MeshSizeMax": 1e22,
+    "Geometry.AutoCoherence": 0,
+    "Geometry.Tolerance": 1e-12,
+}

@@ -1,0 +1,16 @@
+"""The cross-section of a motor: labelled regions of lines and arcs."""
+
+from fem_motor.section.assembly import GAP_POSITION, CrossSection, cross_section
+from fem_motor.section.shapes import Arc, Edge, HalfCellOutline, Line, Point, Region
+
+__all__ = [
+    "GAP_POSITION",
+    "Arc",
+    "CrossSection",
+    "Edge",
+    "HalfCellOutline",
+    "Line",
+    "Point",
+    "Region",
+    "cross_section",
+]
