@@ -21,12 +21,18 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     angles = parser.add_argument_group(
         "rotor angles", "mechanical degrees, counter-clockwise; at 0 pole 1 faces tooth 1"
     )
-    angles.add_argument("--from", dest="first", metavar="A", type=_number, required=True)
     angles.add_argument(
-        "--to", dest="last", metavar="B", type=_number, required=True, help="included"
+        "--from", dest="first", metavar="A", type=_number, required=True, help="first angle"
     )
     angles.add_argument(
-        "--points", metavar="N", type=_count, required=True, help="one point where A = B"
+        "--to", dest="last", metavar="B", type=_number, required=True, help="last angle, included"
+    )
+    angles.add_argument(
+        "--points",
+        metavar="N",
+        type=_count,
+        required=True,
+        help="number of angles; one where A = B",
     )
     currents = parser.add_argument_group(
         "currents", "of the branches, A; without these options the motor is unpowered"

@@ -31,7 +31,7 @@ def draw_torque(curves: RotorSweep | NoLoad, axes: Axes) -> None:
         angle, torque = _few_periods(*_closed(angle, torque), curves.cogging_period_deg)
     marker = "o" if torque.size <= _DOTS_UP_TO else ""
     axes.plot(angle, torque / factor, color="#0b3c6f", marker=marker, markersize=3)
-    axes.axhline(0.0, color="black", linewidth=0.6)
+    _fit_torque(axes, torque / factor)
     words = "torque on the rotor" if isinstance(curves, RotorSweep) else "cogging torque"
     axes.set(xlabel=_ROTOR_ANGLE, ylabel=f"{words}, {unit}")
     _fit_angles(axes, angle)
@@ -144,6 +144,20 @@ def _largest(values: FloatArray) -> float:
 def _fit_angles(axes: Axes, angle: FloatArray) -> None:
     if angle.size > 1 and angle[-1] > angle[0]:
         axes.set_xlim(float(angle[0]), float(angle[-1]))
+
+
+def _fit_torque(axes: Axes, torque: FloatArray) -> None:
+    """Show zero where the torque changes sign, else a band in which a ripple can be seen.
+
+    The band is at least a fifth of the mean, so that a ripple too small to feel looks small.
+    """
+    low, high = float(np.min(torque)), float(np.max(torque))
+    if low <= 0.0 <= high:
+        axes.axhline(0.0, color="black", linewidth=0.6)
+        return
+    middle = (low + high) / 2
+    half = max(0.6 * (high - low), 0.1 * abs(middle))
+    axes.set_ylim(middle - half, middle + half)
 
 
 def _mark_period(axes: Axes, period_deg: float) -> None:

@@ -1,19 +1,23 @@
 """The section as a drawing: parts named, main dimensions given."""
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from itertools import groupby
 
 from matplotlib.axes import Axes
+from matplotlib.collections import LineCollection, PolyCollection
 
 from fem_motor.design import Motor, MotorDesign
 from fem_motor.report.numbers import digits
-from fem_motor.report.shapes import Kind, Shape, motor_of, shapes_of
+from fem_motor.report.shapes import Kind, Shape, coil_places, magnetisation, motor_of, shapes_of
 from fem_motor.units import DEG, MM
+from fem_motor.winding import wind
 
 # Lightness tells the parts apart in grey; outlines and letters the coils.
 _TONES: dict[Kind, str] = {
     "housing": "#ececec",
+    "air": "white",
     "ring": "#6f7f8f",
     "magnet": "#3c4c5c",
     "core": "#b3b8be",
@@ -39,14 +43,12 @@ class _Size:
 def draw_section(design: MotorDesign | Motor, axes: Axes) -> None:
     """Draw the whole section in mm, rotor at 0, with its parts named."""
     motor = motor_of(design)
-    shapes = shapes_of(motor)
-    _fill(shapes, axes)
-    marks = [shape for shape in shapes if shape.mark]
-    if len(marks) <= 2 * _LABELS_UP_TO:
-        for shape in marks:
-            x, y = _middle(shape)
-            axes.text(x, y, shape.mark, ha="center", va="center", fontsize=6)
-    _magnetisation(shapes, motor, axes)
+    _fill(shapes_of(motor), axes)
+    _draw_magnetisation(motor, axes)
+    if motor.stator.slots <= _LABELS_UP_TO:
+        for name, radius, angle in coil_places(motor, wind(motor).coils):
+            place = _polar(radius / MM, angle)
+            axes.text(*place, name, ha="center", va="center", fontsize=6)
     _name_parts(motor, axes)
     axes.set(aspect="equal", xlabel="x, mm", ylabel="y, mm")
     axes.spines.bottom.set_bounds(*axes.get_ylim())
@@ -58,13 +60,12 @@ def draw_section(design: MotorDesign | Motor, axes: Axes) -> None:
 def draw_detail(design: MotorDesign | Motor, axes: Axes) -> None:
     """Draw tooth 1 and what faces it in mm, with dimensions below and above it."""
     motor = motor_of(design)
-    shapes = shapes_of(motor)
     stator, rotor = motor.stator, motor.rotor
     half = 1.3 * math.pi / min(stator.slots, rotor.poles)
     low, high = stator.inner_radius / MM, rotor.housing_outer_radius / MM
     reach = stator.outer_radius / MM * math.sin(min(half, 1.2))
-    _fill(shapes, axes)
-    _magnetisation(shapes, motor, axes)
+    _fill(shapes_of(motor), axes)
+    _draw_magnetisation(motor, axes)
     room = 0.05 * (high - low)
     axes.set_xlim(low - room, high + room)
     axes.set_ylim(-reach, reach)
@@ -78,32 +79,50 @@ def draw_detail(design: MotorDesign | Motor, axes: Axes) -> None:
     axes.set_axis_off()
 
 
-def _fill(shapes: Sequence[Shape], axes: Axes) -> None:
-    for kind, tone in _TONES.items():
-        for shape in shapes:
-            if shape.kind == kind:
-                axes.fill(*(shape.outline / MM), facecolor=tone, edgecolor="#202020", linewidth=0.5)
+def draw_borders(design: MotorDesign | Motor, axes: Axes) -> None:
+    """Draw the edges of all parts in mm, thin and light, over a map of the field."""
+    borders = [piece.T / MM for shape in shapes_of(motor_of(design)) for piece in shape.border]
+    axes.add_collection(LineCollection(borders, colors="#d0d0d0", linewidths=0.4), autolim=False)
 
 
-def _middle(shape: Shape) -> tuple[float, float]:
-    x, y = shape.outline.mean(axis=1) / MM
-    return float(x), float(y)
+def _fill(shapes: Iterable[Shape], axes: Axes) -> None:
+    for kind, parts in groupby(shapes, key=lambda shape: shape.kind):
+        group = list(parts)
+        tone = _TONES[kind]
+        # Edges in the same tone close the hairlines between half cells.
+        axes.add_collection(
+            PolyCollection(
+                [shape.outline.T / MM for shape in group],
+                facecolors=tone,
+                edgecolors=tone,
+                linewidths=0.4,
+            )
+        )
+        borders = [piece.T / MM for shape in group for piece in shape.border]
+        axes.add_collection(LineCollection(borders, colors="#202020", linewidths=0.5))
 
 
-def _magnetisation(shapes: Sequence[Shape], motor: Motor, axes: Axes) -> None:
-    reach = 0.4 * motor.rotor.magnet_thickness / MM
-    for shape in shapes:
-        if shape.kind != "magnet" or shape.direction is None:
-            continue
-        x, y = _middle(shape)
-        step = (reach * math.cos(shape.direction), reach * math.sin(shape.direction))
+def _draw_magnetisation(motor: Motor, axes: Axes) -> None:
+    rotor = motor.rotor
+    middle = rotor.magnet_inner_radius + rotor.magnet_thickness / 2
+    width = rotor.magnet_width or middle * rotor.segment_pitch * (rotor.magnet_arc_fraction or 1)
+    reach = 0.4 * min(rotor.magnet_thickness, width) / MM
+    for axis, direction in magnetisation(motor):
+        x, y = _polar(middle / MM, axis)
+        step = _polar(reach, direction)
         axes.annotate(
             "",
             xy=(x + step[0], y + step[1]),
             xytext=(x - step[0], y - step[1]),
-            arrowprops={"arrowstyle": "-|>", "color": "white", "linewidth": 0.9,
-                        "mutation_scale": 6, "shrinkA": 0, "shrinkB": 0},
-        )  # fmt: skip
+            arrowprops={
+                "arrowstyle": "-|>",
+                "color": "white",
+                "linewidth": 0.9,
+                "mutation_scale": 6,
+                "shrinkA": 0,
+                "shrinkB": 0,
+            },
+        )
 
 
 def _name_parts(motor: Motor, axes: Axes) -> None:
@@ -112,7 +131,12 @@ def _name_parts(motor: Motor, axes: Axes) -> None:
     parts = _part_places(motor)
     axes.set_xlim(-1.04 * radius, 2.15 * radius)
     axes.set_ylim(-1.04 * radius, 1.04 * radius)
-    heights = _spread([1.02 * radius * math.sin(angle) for _, _, angle in parts], 0.13 * radius)
+    heights = _spread(
+        [1.02 * radius * math.sin(angle) for _, _, angle in parts],
+        0.13 * radius,
+        low=-radius,
+        high=radius,
+    )
     for (words, place, angle), height in zip(parts, heights, strict=True):
         spot = _polar(place / MM, angle)
         axes.annotate(words, xy=spot, xytext=(1.15 * radius, height), va="center",
@@ -120,32 +144,41 @@ def _name_parts(motor: Motor, axes: Axes) -> None:
         axes.plot(*spot, marker="o", markersize=2.5, color="black")
 
 
-def _spread(wanted: Sequence[float], gap: float) -> list[float]:
-    """Return positions near the wanted ones, in their order, at least `gap` apart."""
+def _spread(wanted: Sequence[float], gap: float, *, low: float, high: float) -> list[float]:
+    """Return positions near the wanted ones, at least `gap` apart, between `low` and `high`.
+
+    The order stays; where there is no room for all at that gap, the first may pass `low`.
+    """
     order = sorted(range(len(wanted)), key=lambda place: wanted[place])
-    spread = [wanted[place] for place in order]
+    spread = [max(wanted[place], low) for place in order]
     for place in range(1, len(spread)):
         spread[place] = max(spread[place], spread[place - 1] + gap)
     surplus = (sum(spread) - sum(wanted)) / max(len(wanted), 1)
-    return [spread[order.index(place)] - surplus for place in range(len(wanted))]
+    spread = [max(position - surplus, low) for position in spread]
+    ceiling = high
+    for place in reversed(range(len(spread))):
+        spread[place] = min(spread[place], ceiling)
+        ceiling = spread[place] - gap
+    return [spread[order.index(place)] for place in range(len(wanted))]
 
 
 def _part_places(motor: Motor) -> list[tuple[str, float, float]]:
     """Return name, radius (m) and angle (rad) of a point in each part, by falling angle."""
     stator, rotor = motor.stator, motor.rotor
     coil = (stator.yoke_radius + 2 * stator.tip_corner_radius) / 3
+    tooth = (3 * stator.yoke_radius + stator.tip_corner_radius) / 4
     # Magnets and teeth stand at whole pitches, slots between two teeth.
     rows = [
         ("housing (non-magnetic)",
          (rotor.ring_outer_radius + rotor.housing_outer_radius) / 2, 68 * DEG),
         ("ring" if rotor.ring is not None else "",
          (rotor.magnet_outer_radius + rotor.ring_outer_radius) / 2, 55 * DEG),
-        ("magnet, with its magnetisation",
+        ("magnet; arrow: magnetisation",
          rotor.magnet_inner_radius + 0.8 * rotor.magnet_thickness,
          _nearest(rotor.segment_pitch, 40 * DEG)),
         ("air gap", stator.outer_radius + motor.air_gap / 2, 17 * DEG),
-        ("coil, with its phase", coil, _nearest(stator.slot_pitch, 0.0, shift=0.4)),
-        ("tooth", coil, _nearest(stator.slot_pitch, -20 * DEG)),
+        ("coil; its phase on its tooth", coil, _nearest(stator.slot_pitch, 0.0, shift=0.4)),
+        ("tooth", tooth, _nearest(stator.slot_pitch, -20 * DEG)),
         ("yoke", (stator.inner_radius + stator.yoke_radius) / 2, -40 * DEG),
         ("hub bore" if stator.inner_radius > 0 else "", 0.7 * stator.inner_radius, -58 * DEG),
     ]  # fmt: skip
@@ -207,7 +240,9 @@ def _dimensions(axes: Axes, sizes: Sequence[_Size], *, level: float) -> None:
     """Draw dimension lines; their texts stand in an even row at `level` (axes fraction)."""
     low, high = axes.get_xlim()
     middles = [sum(end[0] for end in size.ends) / 2 for size in sizes]
-    places = _spread([(middle - low) / (high - low) for middle in middles], 0.13)
+    places = _spread(
+        [(middle - low) / (high - low) for middle in middles], 0.13, low=0.03, high=0.95
+    )
     color = "#a01515"
     for size, place, middle in zip(sizes, places, middles, strict=True):
         (x1, y1), (x2, y2) = size.ends
