@@ -2,22 +2,36 @@
 
 import argparse
 import dataclasses
+import difflib
 import textwrap
 from collections.abc import Iterable, Mapping
 from typing import Any
 
 from fem_motor.cli import options as shared
 from fem_motor.cli.terminal import print_json
+from fem_motor.errors import MaterialError
 
 HELP = "what is in the library, with sources"
 _WIDTH = 98
 _SHORT_LIST = 4
-_NOT_VALUES = ("name", "kind", "source")
+_KILO, _MEGA = 1e3, 1e6
+# Fields of the records, in SI, and the keys of the design file with their units.
+_KEYS = {
+    "remanence": ("remanence_T", 1.0),
+    "intrinsic_coercivity": ("intrinsic_coercivity_kA_per_m", _KILO),
+    "density": ("density_kg_per_m3", 1.0),
+    "resistivity": ("resistivity_ohm_m", 1.0),
+    "thermal_conductivity": ("thermal_conductivity_W_per_mK", 1.0),
+    "heat_capacity": ("heat_capacity_J_per_kgK", 1.0),
+    "strength": ("strength_MPa", _MEGA),
+    "strength_across_layers": ("strength_across_layers_MPa", _MEGA),
+}
+_NOT_VALUES = ("name", "kind", "curve", "source")
 
 
 def add_options(parser: argparse.ArgumentParser) -> None:
     """Add this verb's options."""
-    parser.add_argument("name", metavar="NAME", nargs="?", help="show this material alone, in full")
+    parser.add_argument("name", metavar="NAME", nargs="?", help="show this material alone")
     shared.add_json(parser)
 
 
@@ -25,55 +39,72 @@ def main(options: argparse.Namespace) -> int:
     """Run the verb and return the exit status."""
     from fem_motor.materials import load_library
 
-    library = load_library()
-    rows = [_row(name, record) for name, record in library.items()]
+    library: Mapping[str, Any] = load_library()
+    if options.name is not None and options.name not in library:
+        raise _unknown(options.name, library)
+    names = library if options.name is None else [options.name]
+    rows = [_row(library[name]) for name in names]
     if options.json:
         print_json(rows)
     else:
-        print("\n".join(_text(rows)))
+        print("\n".join(_lines(rows)))
     return 0
 
 
-def _row(name: str, record: Any) -> dict[str, Any]:  # noqa: ANN401  (a material of any kind)
-    """Return a material as plain data: name, kind, values that are given, source."""
-    values = {
-        field.name: _plain(getattr(record, field.name))
-        for field in dataclasses.fields(record)
-        if field.name not in _NOT_VALUES and getattr(record, field.name) is not None
+def _unknown(name: str, library: Iterable[str]) -> MaterialError:
+    near = difflib.get_close_matches(name, library, n=3)
+    hint = f"did you mean {' or '.join(near)}? " if near else ""
+    return MaterialError(
+        f"{name} is not in the library.",
+        do=f"{hint}fem-motor materials lists all that are there.",
+    )
+
+
+def _row(material: Any) -> dict[str, Any]:  # noqa: ANN401  (a material of any kind)
+    """Return a material as plain data: name, kind, the values that are known, source."""
+    values = {}
+    for field in dataclasses.fields(material):
+        value = getattr(material, field.name)
+        if value is None or field.name in _NOT_VALUES:
+            continue
+        key, unit = _KEYS.get(field.name, (field.name, 1.0))
+        values[key] = value / unit if isinstance(value, float) else value
+    return {
+        "name": material.name,
+        "kind": material.kind,
+        **(_law(material) if material.kind == "core" else {}),
+        **values,
+        "source": material.source,
     }
-    return {"name": name, "kind": record.kind, **values, "source": record.source}
 
 
-def _plain(value: Any) -> Any:  # noqa: ANN401  (JSON data)
-    if dataclasses.is_dataclass(value) and not isinstance(value, type):
-        return {
-            field.name: _plain(getattr(value, field.name)) for field in dataclasses.fields(value)
-        }
-    if isinstance(value, Mapping):
-        return {str(key): _plain(item) for key, item in value.items()}
-    if hasattr(value, "tolist"):
-        return value.tolist()
-    if isinstance(value, Iterable) and not isinstance(value, str):
-        return [_plain(item) for item in value]
-    return value
+def _law(core: Any) -> dict[str, Any]:  # noqa: ANN401  (typed where the library is)
+    """Return the B-H law as the design file would state it."""
+    curve = core.curve
+    if curve.is_linear or core.iron_volume_fraction is not None:
+        return {"relative_permeability": curve.initial_permeability}
+    table = zip(curve.field_strength(curve.points).tolist(), curve.points.tolist(), strict=True)
+    return {"bh_table": [list(point) for point in table]}
 
 
-def _text(rows: Iterable[Mapping[str, Any]]) -> Iterable[str]:
+def _lines(rows: Iterable[Mapping[str, Any]]) -> Iterable[str]:
     """Return the materials as lines: name and kind, values, source."""
     for row in rows:
         yield f"{row['name']}  ({row['kind']})"
-        values = [f"{key} = {_word(row[key])}" for key in row if key not in _NOT_VALUES]
-        yield from textwrap.wrap(
-            "; ".join(values), _WIDTH, initial_indent="  ", subsequent_indent="  "
-        )
-        yield from textwrap.wrap(
-            f"source: {row['source']}", _WIDTH, initial_indent="  ", subsequent_indent="    "
-        )
+        values = [f"{key} {_word(row[key])}" for key in row if key not in _NOT_VALUES]
+        yield from _indented(", ".join(values), "  ")
+        yield from _indented(f"source: {row['source']}", "    ")
+
+
+def _indented(text: str, rest: str) -> list[str]:
+    return textwrap.wrap(text, _WIDTH, initial_indent="  ", subsequent_indent=rest)
 
 
 def _word(value: object) -> str:
     if isinstance(value, float):
         return f"{value:.6g}"
     if isinstance(value, list) and len(value) > _SHORT_LIST:
-        return f"{len(value)} points"
+        return f"of {len(value)} points up to {value[-1][1]:.3g} T"
+    if isinstance(value, tuple):
+        return " to ".join(map(_word, value))
     return str(value)

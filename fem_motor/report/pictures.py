@@ -19,7 +19,7 @@ from fem_motor.report.curves import (
 )
 from fem_motor.report.flux_map import draw_flux_map
 from fem_motor.report.numbers import digits, quantity
-from fem_motor.report.section_drawing import draw_detail, draw_section
+from fem_motor.report.section_drawing import draw_borders, draw_detail, draw_section
 from fem_motor.report.shapes import design_of
 
 _DOTS_PER_INCH = 160
@@ -141,14 +141,16 @@ def section_pictures(design: MotorDesign) -> tuple[Picture, ...]:
 def sheet_pictures(sheet: PerformanceSheet) -> tuple[Picture, ...]:
     """Return the pictures of a performance sheet in the order of the report."""
     design = design_of(sheet.design)
-    return (*section_pictures(design), *_field_pictures(sheet), *_curve_pictures(sheet))
+    return (*section_pictures(design), *_field_pictures(sheet, design), *_curve_pictures(sheet))
 
 
-def _field_pictures(sheet: PerformanceSheet) -> tuple[Picture, ...]:
+def _field_pictures(sheet: PerformanceSheet, design: MotorDesign) -> tuple[Picture, ...]:
     fields = sheet.no_load
 
     def flux_map(frame: canvas.Frame) -> None:
-        draw_flux_map(sheet.field_map, *frame.subplots())
+        (axes,) = frame.subplots()
+        draw_flux_map(sheet.field_map, axes)
+        draw_borders(design, axes)
 
     def gap_field(frame: canvas.Frame) -> None:
         draw_gap_field(fields, *frame.subplots())

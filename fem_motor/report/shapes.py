@@ -1,9 +1,9 @@
 """The whole section for drawing: half cells mirrored and turned into closed outlines."""
 
 import math
-from collections.abc import Callable, Collection, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Literal
+from typing import Any, Literal
 
 import numpy as np
 
@@ -38,6 +38,11 @@ class Shape:
 def motor_of(design: MotorDesign | Motor) -> Motor:
     """Return the motor of a design; a motor as it is."""
     return design if isinstance(design, Motor) else design.motor
+
+
+def design_of(complete: Mapping[str, Any]) -> MotorDesign:
+    """Return the design whose complete file a sheet carries."""
+    return MotorDesign.from_dict(complete)
 
 
 def shapes_of(motor: Motor) -> tuple[Shape, ...]:
