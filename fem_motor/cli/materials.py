@@ -69,6 +69,8 @@ def _row(material: Any) -> dict[str, Any]:  # noqa: ANN401  (a material of any k
             continue
         key, unit = _KEYS.get(field.name, (field.name, 1.0))
         values[key] = value / unit if isinstance(value, float) else value
+    if "hysteresis_loss" not in values:
+        values.pop("hysteresis_exponent", None)  # says nothing without the loss
     return {
         "name": material.name,
         "kind": material.kind,

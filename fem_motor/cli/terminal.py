@@ -21,8 +21,8 @@ def say(text: str) -> None:
 
 
 def print_json(plain: Mapping[str, Any] | Sequence[Any]) -> None:
-    """Print plain data to stdout as one JSON document."""
-    print(json.dumps(plain, ensure_ascii=False, allow_nan=False, indent=1))
+    """Print plain data to stdout as one JSON document on one line."""
+    print(json.dumps(plain, ensure_ascii=False, allow_nan=False))
 
 
 def status_style() -> Literal["plain", "coloured"]:

@@ -11,7 +11,7 @@ from fem_motor.arrays import FloatArray
 from fem_motor.design import Motor, MotorDesign
 from fem_motor.section import Arc, Edge, HalfCellOutline, Point, cross_section
 
-Kind = Literal["housing", "air", "ring", "magnet", "core", "coil"]
+Kind = Literal["housing", "air", "gap", "ring", "magnet", "core", "coil"]
 _DRAWN = ("ring", "magnet", "core", "coil")
 _ARC_STEP = math.radians(2.0)
 _ON_A_SIDE = 1e-9  # m
