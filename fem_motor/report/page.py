@@ -42,7 +42,7 @@ ul.coils li { min-width: 3.4rem; font-variant-numeric: tabular-nums; }
   table.answers thead { display: none; }
   table.answers td { border: 0; padding: 0; }
   table.answers tr { border-bottom: 1px solid #ccc; padding: 0.5rem 0; }
-  table.answers td.span::before { content: "range "; }
+  table.answers td.span:not(:empty)::before { content: "range "; }
 }
 @media print {
   body { font-size: 10pt; max-width: none; padding: 0; }
