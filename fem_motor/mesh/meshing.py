@@ -9,7 +9,7 @@ import numpy as np
 
 from fem_motor.arrays import FloatArray, IntArray
 from fem_motor.errors import MeshError
-from fem_motor.mesh.checks import check_half_cell
+from fem_motor.mesh.checks import WORST_ASPECT, check_half_cell, worst_in_gap
 from fem_motor.mesh.records import REGIONS, HalfCell
 from fem_motor.mesh.session import gmsh_model
 from fem_motor.section import Arc, Edge, HalfCellOutline, Point
@@ -17,6 +17,11 @@ from fem_motor.units import MM
 
 SECOND_ORDER_TRIANGLE = 9
 """gmsh's number of the triangle with six nodes."""
+
+ALGORITHMS = (6, 8, 5)
+"""gmsh's numbers of the planar algorithms, in the order in which they are tried: frontal,
+frontal by quadrangles, Delaunay. Which one shapes the elements at a graded corner best changes
+from section to section."""
 
 ON_BOUNDARY = 1e-9
 """Nodes nearer to a side or circle than this part of the radius stand on it."""
@@ -51,7 +56,22 @@ def mesh_half_cell(order: MeshOrder) -> HalfCell:
     MeshError
         Where gmsh fails or the mesh does not pass its checks.
     """
+    best = None
+    for algorithm in ALGORITHMS:
+        cell = _attempt(order, algorithm)
+        worst = worst_in_gap(cell)
+        if best is None or worst < best[0]:
+            best = worst, cell
+        if worst <= WORST_ASPECT:
+            break
+    _, cell = best
+    check_half_cell(cell, order.outline, order.name)
+    return cell
+
+
+def _attempt(order: MeshOrder, algorithm: int) -> HalfCell:
     with gmsh_model(order.name) as gmsh:
+        gmsh.option.setNumber("Mesh.Algorithm", algorithm)
         try:
             points, triangles, region = _generate(gmsh, order)
         except Exception as error:
@@ -61,9 +81,7 @@ def mesh_half_cell(order: MeshOrder) -> HalfCell:
                 do="look at the section with fem-motor check -o for parts that nearly touch.",
                 place="mesh",
             ) from error
-    cell = _half_cell(order.outline, points, triangles, region)
-    check_half_cell(cell, order.outline, order.name)
-    return cell
+    return _half_cell(order.outline, points, triangles, region)
 
 
 def _generate(

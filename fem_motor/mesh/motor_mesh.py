@@ -8,6 +8,9 @@ from fem_motor.mesh.records import MotorMesh
 from fem_motor.mesh.sizing import FINENESS, NEARLY_AIR, Fineness, Quality, gap_edges
 from fem_motor.section import GAP_POSITION, HalfCellOutline, Point, cross_section
 
+LINER_RATIO = 4.0
+"""Edge along the slot liner over its thickness, so that its elements are not needles."""
+
 
 def mesh_motor(
     motor: Motor,
@@ -38,7 +41,9 @@ def mesh_motor(
     fine = fineness or FINENESS[quality]
     section = cross_section(motor, gap_position=gap_position)
     ratio = section.rotor.gap_radius / section.stator.gap_radius
-    stator_edges, rotor_edges = gap_edges(motor, fine, ratio=ratio, multiple=cut_multiple)
+    stator_edges, rotor_edges = gap_edges(
+        motor, fine, depth=gap_position * motor.air_gap, ratio=ratio, multiple=cut_multiple
+    )
     step = section.stator.half_pitch * section.stator.gap_radius / stator_edges
     rotor_step = section.rotor.half_pitch * section.rotor.gap_radius / rotor_edges
     return MotorMesh(
@@ -83,6 +88,8 @@ def _stator_sizes(
     is_steel = stator.core.curve.initial_permeability >= NEARLY_AIR
     tip = min(fine.tip * motor.air_gap if is_steel else step, step)
     blunt = min(fine.blunt * stator.tooth_width if is_steel else body, body)
+    if stator.slot_liner > 0:
+        body = min(body, max(LINER_RATIO * stator.slot_liner, 0.5 * body))
     size = {}
     for point in _points(outline):
         depth = stator.outer_radius - math.hypot(*point)

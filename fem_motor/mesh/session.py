@@ -42,9 +42,9 @@ _OPTIONS = {
     "General.NumThreads": 1,
     "Mesh.RandomSeed": 1,
     "Mesh.ElementOrder": 2,
+    "Mesh.Algorithm": 6,
     "Mesh.SecondOrderLinear": 0,
     "Mesh.HighOrderOptimize": 0,
-    "Mesh.Algorithm": 6,  # frontal: well-shaped triangles
     "Mesh.MeshSizeExtendFromBoundary": 1,
     "Mesh.MeshSizeFromPoints": 1,
     "Mesh.MeshSizeFromCurvature": 0,

@@ -21,7 +21,7 @@ class Fineness:
     Attributes
     ----------
     gap_step : float
-        Longest edge on the gap circles over the air gap.
+        Longest edge on the gap circles over the depth of the meshed layer beside it.
     tip : float
         Edge at sharp corners of steel over the air gap.
     blunt : float
@@ -41,9 +41,9 @@ class Fineness:
 
 FINENESS: Mapping[Quality, Fineness] = MappingProxyType(
     {
-        "draft": Fineness(gap_step=1.0, tip=0.03, blunt=0.25, body=0.6, spare=1.05),
-        "standard": Fineness(gap_step=0.6, tip=0.005, blunt=0.15, body=0.45, spare=1.05),
-        "fine": Fineness(gap_step=0.3, tip=0.001, blunt=0.08, body=0.3, spare=1.05),
+        "draft": Fineness(gap_step=2.8, tip=0.03, blunt=0.25, body=0.6, spare=1.05),
+        "standard": Fineness(gap_step=2.1, tip=0.005, blunt=0.15, body=0.45, spare=1.05),
+        "fine": Fineness(gap_step=1.05, tip=0.001, blunt=0.08, body=0.3, spare=1.05),
     }
 )
 
@@ -71,10 +71,23 @@ def cross_cut(
     return min(multiple * math.lcm(slots, poles) + 3 * poles, max(enough, 3 * poles))
 
 
-def gap_edges(motor: Motor, fineness: Fineness, *, ratio: float, multiple: int) -> tuple[int, int]:
-    """Return the number of edges on the gap circles of half a slot and half a magnet pitch."""
+def gap_edges(
+    motor: Motor, fineness: Fineness, *, depth: float, ratio: float, multiple: int
+) -> tuple[int, int]:
+    """Return the number of edges on the gap circles of half a slot and half a magnet pitch.
+
+    Parameters
+    ----------
+    motor, fineness
+    depth : float
+        Of the thinner meshed layer beside a gap circle, m.
+    ratio : float
+        Of the radii of the gap circles.
+    multiple : int
+        Of the cogging order, see `cross_cut`.
+    """
     slots, segments = motor.stator.slots, motor.rotor.segments
     cut = cross_cut(slots=slots, poles=motor.rotor.poles, ratio=ratio, multiple=multiple)
-    around = 2 * math.pi * motor.stator.outer_radius / (fineness.gap_step * motor.air_gap)
+    around = 2 * math.pi * motor.stator.outer_radius / (fineness.gap_step * depth)
     edges = max(fineness.spare * cut, around)
-    return tuple(max(3, math.ceil(edges / (2 * pitches))) for pitches in (slots, segments))  # type: ignore[return-value]
+    return max(3, math.ceil(edges / (2 * slots))), max(3, math.ceil(edges / (2 * segments)))
