@@ -1,0 +1,90 @@
+"""From a file to tables, with the line of every key."""
+
+import re
+import tomllib
+from pathlib import Path
+from typing import Any
+
+from fem_motor.errors import DesignError
+
+LARGEST = 1 << 20
+"""Bytes; a design file has a few thousand."""
+
+_SECTION = re.compile(r"^\s*\[\s*([^\[\]]+?)\s*\]\s*(#.*)?$")
+_KEY = re.compile(r"""^\s*([A-Za-z0-9_."'-]+?)\s*=""")
+
+
+def read_text(path: str | Path) -> str:
+    """Return the text of a design file.
+
+    Raises
+    ------
+    DesignError
+        Where the file is missing, no file, too large, unreadable or no text.
+    """
+    path = Path(path)
+    try:
+        if path.is_dir():
+            raise _unreadable(path, "it is a folder.")
+        if path.stat().st_size > LARGEST:
+            raise _unreadable(path, f"it is larger than {LARGEST >> 20} MiB.")
+        return path.read_text(encoding="utf-8")
+    except FileNotFoundError:
+        raise _unreadable(path, "there is no such file.") from None
+    except UnicodeDecodeError:
+        raise _unreadable(path, "it is not UTF-8 text.") from None
+    except (OSError, ValueError) as error:
+        raise _unreadable(path, f"{getattr(error, 'strerror', None) or error}.") from None
+
+
+def _unreadable(path: Path, why: str) -> DesignError:
+    return DesignError(
+        "cannot be read as a design file.",
+        why=why,
+        do="check the path; fem-motor new FILE writes a design to start from.",
+        place=str(path),
+    )
+
+
+def parse(text: str, name: str) -> dict[str, Any]:
+    """Return the tables of a TOML text.
+
+    Raises
+    ------
+    DesignError
+        Where the text is not TOML; the place is named.
+    """
+    try:
+        return tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise DesignError(
+            "is not valid TOML.",
+            why=f"{error}.",
+            do="mend that line: texts stand in quotation marks, numbers use a point, "
+            "no key appears twice.",
+            place=name,
+        ) from None
+    except RecursionError:
+        raise DesignError(
+            "is nested too deeply.",
+            why="a design file has sections and keys, no deeper nesting.",
+            do="use the layout that fem-motor new writes.",
+            place=name,
+        ) from None
+
+
+def key_lines(text: str) -> dict[str, int]:
+    """Return the line, from 1, of every section and key as far as a line shows it."""
+    lines: dict[str, int] = {}
+    section = ""
+    for number, line in enumerate(text.splitlines(), 1):
+        header = _SECTION.match(line)
+        if header:
+            section = header[1].replace('"', "").replace(" ", "")
+            lines.setdefault(section, number)
+            continue
+        key = _KEY.match(line)
+        if key:
+            name = key[1].replace('"', "")
+            lines.setdefault(f"{section}.{name}" if section else name, number)
+    return lines
