@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 FloatArray = NDArray[np.float64]
+BoolArray = NDArray[np.bool_]
 
 MU_0 = 4e-7 * math.pi
 NU_0 = 1 / MU_0
@@ -33,6 +34,13 @@ MAGNET_ARC_FRACTION = 0.85
 REMANENCE_T = 1.2
 RECOIL_PERMEABILITY = 1.05
 COGGING_PERIOD_DEG = 360 / math.lcm(SLOTS, POLES)
+
+REFERENCE_TORQUE_NM = {0.375: -1.8912e-3, 0.75: -2.6800e-3, 1.125: -1.8993e-3}
+"""Cogging on the rotor by angle in degrees.
+
+`plain_ngsolve` with air to 120 mm: order 5 with 560 thousand unknowns and order 6 with 541 thousand
+(another mesh) agree within 0.05 % of the peak, so errors below 0.1 % mean nothing.
+"""
 
 # ν(B²) = ν₀ [ε + (1 − ε) B¹²/(τ + B¹²)], a smooth sheet steel of relative permeability 5000.
 STEEL_FLOOR = 2e-4
@@ -63,9 +71,14 @@ def steel_table(step_T: float = 0.005) -> FloatArray:
     return np.column_stack([nu * density, density])
 
 
-def design_text() -> str:
-    """Return the machine as a design file of fem_motor; winding and housing are invented."""
+def design_text(*, core: Literal["steel", "plastic"] = "steel", magnet_mm: float = 3.0) -> str:
+    """Return the machine as a design file of fem_motor; winding and housing are invented.
+
+    With a plastic core everything is linear: permeability 4 and no back iron.
+    """
     rows = ",\n".join(f"  [{h!r}, {b!r}]" for h, b in steel_table().tolist())
+    stator_core = "benchmark-steel" if core == "steel" else "benchmark-plastic"
+    ring = ("benchmark-steel", 2.5) if core == "steel" else ("none", 0.0)
     return f"""\
 title = "Benchmark machine, 24 slots and 20 poles"
 
@@ -83,17 +96,17 @@ tooth_width_mm = {TOOTH_WIDTH_MM}
 slot_opening_mm = {SLOT_OPENING_MM}
 tip_thickness_mm = {STATOR_RADIUS_MM - TIP_RADIUS_MM}
 tip_taper_deg = 0.0
-core = "benchmark-steel"
+core = "{stator_core}"
 
 [rotor]
 magnet_layout = "alternating"
 magnet_shape = "arc"
 magnet_arc_fraction = {MAGNET_ARC_FRACTION}
-magnet_thickness_mm = 3.0
+magnet_thickness_mm = {magnet_mm}
 magnetisation = "radial"
 magnet = "benchmark-magnet"
-ring_material = "benchmark-steel"
-ring_thickness_mm = 2.5
+ring_material = "{ring[0]}"
+ring_thickness_mm = {ring[1]}
 
 [winding]
 turns_per_tooth = 8
@@ -104,6 +117,10 @@ wire_diameter_mm = 0.6
 kind = "magnet"
 remanence_T = {REMANENCE_T}
 recoil_permeability = {RECOIL_PERMEABILITY}
+
+[materials.benchmark-plastic]
+kind = "core"
+relative_permeability = 4.0
 
 [materials.benchmark-steel]
 kind = "core"

@@ -20,7 +20,16 @@ from skfem.helpers import dot, grad
 from threadpoolctl import threadpool_limits
 
 from benchmarks import machine
-from benchmarks.machine import DEFAULT_WALLS, NU_0, FloatArray, Outline, Sizes, Solved, Walls
+from benchmarks.machine import (
+    DEFAULT_WALLS,
+    NU_0,
+    BoolArray,
+    FloatArray,
+    Outline,
+    Sizes,
+    Solved,
+    Walls,
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -101,7 +110,7 @@ def cogging(angle_deg: float, settings: Settings) -> Solved:
 class _Material:
     """Reluctivity and remanence at the quadrature points, (elements, points)."""
 
-    steel: FloatArray
+    steel: BoolArray
     linear: FloatArray
     rem_x: FloatArray
     rem_y: FloatArray
@@ -136,7 +145,7 @@ def _newton(basis: Any, material: _Material, free: Any, tolerance: float) -> tup
     A = np.zeros(basis.N)
     load, nu, slope, field = _residual(basis, material, A)
     first = size = float(np.linalg.norm(load[free]))
-    steps = 0
+    steps, trial = 0, A
     while size > tolerance * first and steps < 50:
         matrix = tangent.assemble(basis, A=field, nu=nu, slope=slope)
         step = skfem.solve(*skfem.condense(matrix, -load, I=free))
@@ -157,7 +166,7 @@ def _residual(basis: Any, material: _Material, A: FloatArray) -> tuple[Any, ...]
     return load, nu, slope, field
 
 
-def _arkkio(basis: Any, A: FloatArray, band: FloatArray) -> float:
+def _arkkio(basis: Any, A: FloatArray, band: BoolArray) -> float:
     """Return −ν₀ L/(r₂ − r₁) ∫ r B_r B_θ dS over the band: torque on the body outside of it."""
     inner, outer = machine.BAND_RADII_MM
     ring = skfem.Basis(

@@ -5,10 +5,10 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-FloatArray = npt.NDArray[np.float64]
+FloatArray = npt.NDArray[np.floating[Any]]
 BoolArray = npt.NDArray[np.bool_]
-IntArray = npt.NDArray[np.int64]
-ComplexArray = npt.NDArray[np.complex128]
+IntArray = npt.NDArray[np.integer[Any]]
+ComplexArray = npt.NDArray[np.complexfloating[Any, Any]]
 
 
 def frozen(values: Any) -> FloatArray:  # noqa: ANN401  (anything numpy turns into an array)

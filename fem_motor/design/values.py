@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Mapping
-from typing import Any
+from typing import Any, TypeGuard
 
 from fem_motor.design.keys import COIL_KEYS, MAGNET_KEYS, REQUIRED, Key
 
@@ -45,7 +45,7 @@ def _wrong(value: object, key: Key, what: str) -> list[Complaint]:
     return [(f"= {shown(value)} {what}", f"give {key.allowed}.")]
 
 
-def is_number(value: object) -> bool:
+def is_number(value: object) -> TypeGuard[float]:
     """Return whether a value is a finite number and no truth value."""
     return isinstance(value, int | float) and not isinstance(value, bool) and math.isfinite(value)
 
@@ -53,7 +53,7 @@ def is_number(value: object) -> bool:
 def _number(value: object, key: Key) -> list[Complaint]:
     if not is_number(value):
         return _wrong(value, key, "is not a number.")
-    number = float(value)  # type: ignore[arg-type]  # is_number has looked
+    number = float(value)
     if key.type == "integer" and not number.is_integer():
         return _wrong(value, key, "is not a whole number.")
     if not key.low <= number <= key.high:
@@ -96,7 +96,7 @@ def _table(value: object, key: Key) -> list[Complaint]:
 
 
 def _numbers(value: object, key: Key) -> list[Complaint]:
-    entries = value if isinstance(value, list) else [value]
+    entries: list[Any] = value if isinstance(value, list) else [value]
     if not entries or not all(is_number(x) and key.low <= x <= key.high for x in entries):
         return _wrong(value, key, f"is not made of numbers from {key.low:g} to {key.high:g}.")
     return []

@@ -56,9 +56,9 @@ class Body:
 
     def gather(self, loads: FloatArray) -> FloatArray:
         """Return the load on the unknowns, (size,), from loads on the nodes of copies, (c, n)."""
-        return np.bincount(
-            self.unknown.ravel(), weights=(loads * self.factor).ravel(), minlength=self.size
-        )
+        weights = (loads * self.factor).ravel()
+        summed: FloatArray = np.bincount(self.unknown.ravel(), weights, self.size)
+        return summed
 
 
 def join_copies(matrices: CellMatrices, *, pitches: int, sectors: int, sign: int) -> Body:

@@ -85,7 +85,7 @@ class _Cholmod:
     def solve(self, right: FloatArray) -> FloatArray:
         solution = self._dense(np.asarray(right, dtype=np.float64))
         self._cholmod.solve(self._symbolic, solution)
-        return np.array(solution).reshape(right.shape)
+        return np.asarray(solution).reshape(right.shape)
 
 
 class _SuperLU:

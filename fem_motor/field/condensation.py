@@ -102,7 +102,7 @@ class BodyResponse:
         sign = self._sign
         local = sign[:, :, None] * self._cell.stiffness * sign[:, None, :]
         place = self._edge[:, :, None] * size + self._edge[:, None, :]
-        flat = np.bincount(place.ravel(), weights=local.ravel(), minlength=size * size)
+        flat: FloatArray = np.bincount(place.ravel(), local.ravel(), size * size)
         dense = flat.reshape(size, size)
         circles = [(self._body.gap - self._first, gap_stiffness)]
         if len(self._body.far):

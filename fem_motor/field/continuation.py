@@ -2,15 +2,15 @@
 
 import numpy as np
 
-from fem_motor.arrays import FloatArray
+from fem_motor.arrays import ComplexArray, FloatArray, IntArray
 from fem_motor.field.bodies import Body
 from fem_motor.field.harmonics import NU_0, Circle
 from fem_motor.field.problem import FieldProblem
 
 
 def coefficients(
-    body: Body, nodes: FloatArray, values: FloatArray, angle: float = 0.0
-) -> tuple[FloatArray, FloatArray]:
+    body: Body, nodes: IntArray, values: FloatArray, angle: float = 0.0
+) -> tuple[IntArray, ComplexArray]:
     """Return harmonics, (h,), and complex coefficients, (h,), of A on a circle of a body.
 
     A(θ) = Re Σ a_n exp(i n θ), every harmonic that the circle carries, the body turned by `angle`.

@@ -5,7 +5,7 @@ import numpy as np
 from fem_motor.arrays import FloatArray
 from fem_motor.errors import SolverError
 from fem_motor.field.problem import FieldProblem
-from fem_motor.field.solution import FieldSweep, OnStep, ignore
+from fem_motor.field.solution import Fields, FieldSweep, OnStep, ignore
 from fem_motor.field.saturation import SaturationState
 from fem_motor.field.system import CoupledSystem
 from fem_motor.units import DEG
@@ -14,6 +14,9 @@ TOLERANCE = 1e-5
 """Residual over load at which to stop: torque then changes by < 1e-5 of the cogging peak."""
 
 MAXIMUM_STEPS = 60
+FARTHEST = 2.0
+"""Steps ahead beyond which an extrapolated field is a worse guess than the last one."""
+
 LINE_SEARCH_STEPS = 12
 SUFFICIENT_SLOPE = 0.9
 """A step is accepted when the slope of the energy along it has fallen to this fraction."""
@@ -25,6 +28,7 @@ def solve_newton(
     angles: FloatArray,
     ampere_turns: FloatArray,
     tolerance: float = TOLERANCE,
+    start: Fields | None = None,
     on_step: OnStep = ignore,
 ) -> FieldSweep:
     """Return the fields at `angles`, each started from an extrapolation of the two before.
@@ -38,6 +42,8 @@ def solve_newton(
         Along +z in the half slots.
     tolerance : float
         Residual over load.
+    start : unknowns of stator and rotor, (size,) each, optional
+        A field near that of the first angle; zero otherwise.
     on_step : callable
 
     Raises
@@ -51,8 +57,8 @@ def solve_newton(
     torque, energy, steps = np.empty(number), np.empty(number), np.empty(number)
     for k, angle in enumerate(angles):
         load = system.load(ampere_turns[k])
-        start = _start(system, angles, values, k)
-        values[k], steps[k] = solve_angle(system, start, float(angle), load, tolerance)
+        guess = system.joined(start) if k == 0 else _guess(angles, values, k)
+        values[k], steps[k] = solve_angle(system, guess, float(angle), load, tolerance)
         torque[k] = problem.gap.torque(*system.traces(values[k], float(angle)))
         energy[k] = problem.sectors * system.energy(values[k], float(angle), load)
         on_step(k + 1, number)
@@ -69,17 +75,13 @@ def solve_newton(
     )
 
 
-def _start(
-    system: CoupledSystem, angles: FloatArray, values: FloatArray, k: int
-) -> FloatArray:
-    """Return the first guess at angle `k`: zero, the last field, or linear extrapolation."""
-    if k == 0:
-        return np.zeros(system.size)
+def _guess(angles: FloatArray, values: FloatArray, k: int) -> FloatArray:
+    """Return the first guess at angle `k` > 0: the last field, or linear extrapolation."""
     if k == 1 or angles[k - 1] == angles[k - 2]:
-        return values[k - 1].copy()
+        return np.array(values[k - 1])
     ahead = (angles[k] - angles[k - 1]) / (angles[k - 1] - angles[k - 2])
-    if abs(ahead) > 2:  # noqa: PLR2004  (further than that a guess is worse than the last field)
-        return values[k - 1].copy()
+    if abs(ahead) > FARTHEST:
+        return np.array(values[k - 1])
     return np.asarray(values[k - 1] + ahead * (values[k - 1] - values[k - 2]))
 
 
@@ -124,9 +126,9 @@ def _advance(
     """
     slope_0 = float(residual @ direction)
     low, slope_low, length = 0.0, slope_0, 1.0
+    trial = A_z + direction
+    residual, states = system.residual(trial, angle, load)
     for _ in range(LINE_SEARCH_STEPS):
-        trial = A_z + length * direction
-        residual, states = system.residual(trial, angle, load)
         slope = float(residual @ direction)
         if abs(slope) <= SUFFICIENT_SLOPE * abs(slope_0):
             return trial, residual, states
@@ -134,4 +136,6 @@ def _advance(
             length = low + (length - low) * slope_low / (slope_low - slope)
         else:
             low, slope_low, length = length, slope, 2 * length
+        trial = A_z + length * direction
+        residual, states = system.residual(trial, angle, load)
     return trial, residual, states

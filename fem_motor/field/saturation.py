@@ -76,9 +76,9 @@ class SaturableCopies:
         local = self.elements.gradient.transpose(0, 2, 1) @ flow.reshape(
             len(flow), -1, flow.shape[-1]
         )
-        return np.bincount(
-            self.unknown.ravel(), weights=(local * self.factor).ravel(), minlength=size
-        )
+        weights = (local * self.factor).ravel()
+        summed: FloatArray = np.bincount(self.unknown.ravel(), weights, size)
+        return summed
 
     def tangent(self, state: "SaturationState") -> FloatArray:
         """Return the lower triangles of the element tangents, (m, 21, c).

@@ -8,6 +8,8 @@ from fem_motor.arrays import FloatArray, frozen
 from fem_motor.field.problem import FieldProblem
 
 OnStep = Callable[[int, int], None]
+Fields = tuple[FloatArray, FloatArray]
+"""Unknowns of stator and rotor, (size,) each."""
 Keep = Literal["fields", "readings"]
 
 

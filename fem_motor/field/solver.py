@@ -3,7 +3,7 @@
 from fem_motor.arrays import FloatArray
 from fem_motor.field.newton import TOLERANCE, solve_newton
 from fem_motor.field.problem import FieldProblem
-from fem_motor.field.solution import FieldSweep, Keep, OnStep, ignore
+from fem_motor.field.solution import Fields, FieldSweep, Keep, OnStep, ignore
 from fem_motor.field.superposition import linear_model, solve_linear
 
 
@@ -14,6 +14,7 @@ def solve(
     ampere_turns: FloatArray,
     keep: Keep = "fields",
     tolerance: float = TOLERANCE,
+    start: Fields | None = None,
     on_step: OnStep = ignore,
 ) -> FieldSweep:
     """Return the fields at the rotor's `angles`.
@@ -28,6 +29,8 @@ def solve(
         Linear problems: whether the unknowns inside the bodies are worked out too.
     tolerance : float
         Saturating problems: residual over load at which Newton's method stops.
+    start : unknowns of stator and rotor, (size,) each, optional
+        Saturating problems: a field near that of the first angle.
     on_step : callable
         Called with (done, of).
 
@@ -42,5 +45,10 @@ def solve(
             model, angles=angles, ampere_turns=ampere_turns, keep=keep, on_step=on_step
         )
     return solve_newton(
-        problem, angles=angles, ampere_turns=ampere_turns, tolerance=tolerance, on_step=on_step
+        problem,
+        angles=angles,
+        ampere_turns=ampere_turns,
+        tolerance=tolerance,
+        start=start,
+        on_step=on_step,
     )

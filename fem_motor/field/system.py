@@ -8,6 +8,7 @@ from fem_motor.field.bodies import Body
 from fem_motor.field.cholesky import Factor, fill_reducing_order, prepare
 from fem_motor.field.harmonics import Circle, open_stiffness
 from fem_motor.field.problem import FieldProblem
+from fem_motor.field.solution import Fields
 from fem_motor.field.saturation import (
     LOWER_COLUMN,
     LOWER_ROW,
@@ -73,6 +74,13 @@ class CoupledSystem:
             for elements in body.matrices.saturable
         )
         self._prepare_pattern()
+
+    def joined(self, fields: Fields | None) -> FloatArray:
+        """Return the unknowns of both bodies as one vector, (size,); zero without fields."""
+        values = np.zeros(self.size)
+        if fields is not None:
+            values[self.stator_place], values[self.rotor_place] = fields
+        return values
 
     def load(self, ampere_turns: FloatArray) -> FloatArray:
         """Return the load, (size,), of the magnets and of half-slot currents (slots, 2)."""

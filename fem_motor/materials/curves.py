@@ -5,7 +5,7 @@ from typing import Self
 
 import numpy as np
 
-from fem_motor.arrays import FloatArray, frozen
+from fem_motor.arrays import FloatArray, IntArray, frozen
 from fem_motor.errors import MaterialError
 from fem_motor.materials.pieces import Pieces, pieces_through, table_problems
 from fem_motor.units import MU_0
@@ -239,9 +239,9 @@ class BHCurve:
     def _floor(self) -> float:
         return 1e-6 * float(self.points[1]) if len(self.points) > 1 else 1e-6
 
-    def _piece(self, B: FloatArray) -> FloatArray:
+    def _piece(self, B: FloatArray) -> IntArray:
         """Return the index of the piece in which each B ≥ 0 lies."""
-        piece: FloatArray = np.searchsorted(self.points[1:], B, side="right")
+        piece: IntArray = np.searchsorted(self.points[1:], B, side="right")
         return piece
 
     def _slope(self, B: FloatArray) -> FloatArray:

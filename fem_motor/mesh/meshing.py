@@ -56,15 +56,11 @@ def mesh_half_cell(order: MeshOrder) -> HalfCell:
     MeshError
         Where gmsh fails or the mesh does not pass its checks.
     """
-    best = None
-    for algorithm in ALGORITHMS:
-        cell = _attempt(order, algorithm)
-        worst = worst_in_gap(cell)
-        if best is None or worst < best[0]:
-            best = worst, cell
-        if worst <= WORST_ASPECT:
+    cell = _attempt(order, ALGORITHMS[0])
+    for algorithm in ALGORITHMS[1:]:
+        if worst_in_gap(cell) <= WORST_ASPECT:
             break
-    _, cell = best
+        cell = min(cell, _attempt(order, algorithm), key=worst_in_gap)
     check_half_cell(cell, order.outline, order.name)
     return cell
 
@@ -168,8 +164,7 @@ def _half_cell(
     radius, half_pitch = np.hypot(x, y), outline.half_pitch
     near = ON_BOUNDARY * outline.gap_radius
     across = x * math.sin(half_pitch) - y * math.cos(half_pitch)
-    centre = np.flatnonzero(radius < near)
-    far = centre
+    far: IntArray = np.flatnonzero(radius < near)
     if outline.far_radius:
         far = _along(np.abs(radius - outline.far_radius) < near, np.arctan2(y, x))
     return HalfCell(

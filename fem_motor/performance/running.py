@@ -152,7 +152,7 @@ def rotor_sweep(
         motor, winding, mesh, timing = _prepare(design, quality, on_step)
         angles = np.atleast_1d(np.asarray(angles_deg, dtype=np.float64)) * DEG
         if current_peak_A is None:
-            currents = np.array(
+            currents: FloatArray = np.array(
                 np.broadcast_to(
                     np.asarray(currents_A, dtype=np.float64).reshape(3, -1), (3, len(angles))
                 )

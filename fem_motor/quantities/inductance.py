@@ -4,6 +4,7 @@ import math
 
 import numpy as np
 
+from fem_motor.arrays import FloatArray
 from fem_motor.design import Motor
 from fem_motor.field import FieldProblem, solve
 from fem_motor.quantities.linkage import (
@@ -22,7 +23,12 @@ END_TURN_FACTOR = 0.3
 
 
 def dq_inductances(
-    problem: FieldProblem, motor: Motor, winding: Winding, *, current: float
+    problem: FieldProblem,
+    motor: Motor,
+    winding: Winding,
+    *,
+    current: float,
+    start: tuple[FloatArray, FloatArray] | None = None,
 ) -> tuple[float, float]:
     """Return the incremental d and q inductance of a branch, H, in the plane, no end turns.
 
@@ -33,6 +39,8 @@ def dq_inductances(
     motor, winding
     current : float
         Amplitude of the trial currents, A; small against the rated one.
+    start : unknowns of stator and rotor, optional
+        Of a field with the rotor near 0.
     """
     turns = half_slot_turns(winding)
     pole_pairs = motor.rotor.pole_pairs
@@ -50,7 +58,8 @@ def dq_inductances(
         angles=np.zeros(3),
         ampere_turns=ampere_turns(turns, currents),
         keep="readings",
-        tolerance=1e-9,
+        tolerance=1e-8,
+        start=start,
     )
     linkage = flux_linkage(turns, solved.half_slot_mean, motor.stack_length)
     d, q = to_dq(linkage, np.full(3, -pole_pairs * d_axis))

@@ -24,12 +24,12 @@ def half_slot_turns(winding: Winding) -> FloatArray:
 
 def ampere_turns(turns: FloatArray, currents: FloatArray) -> FloatArray:
     """Return the ampere-turns of the half slots, (n, slots, 2), of branch currents, (3, n)."""
-    return np.einsum("pks,pn->nks", turns, currents)
+    return np.asarray(np.einsum("pks,pn->nks", turns, currents))
 
 
 def flux_linkage(turns: FloatArray, half_slot_mean: FloatArray, length: float) -> FloatArray:
     """Return the flux linkage of the phases, (3, n) Wb, from means of A, (n, slots, 2) Wb/m."""
-    return length * np.einsum("pks,nks->pn", turns, half_slot_mean)
+    return np.asarray(length * np.einsum("pks,nks->pn", turns, half_slot_mean))
 
 
 def d_axis_angle(turns: FloatArray, pole_pairs: int) -> float:

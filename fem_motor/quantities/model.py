@@ -48,7 +48,7 @@ class MotorModel:
     core_flux : CoreFlux
     drive : DriveShares
     torques : ThreeTorques
-        N m, at a quarter of a cogging period.
+        N m, near a quarter of a cogging period.
     inductance_d, inductance_q, inductance_end : float
         H, of a branch: in the plane along both axes, and the estimate for the end turns.
     method : "linear" or "newton"
@@ -129,14 +129,16 @@ def motor_model(
     flux = core_flux(fields.solved, motor)
     drive = drive_shares(problem, motor, *at_zero)
     clock.stop("readings")
+    nearest = int(np.abs(fields.solved.angle - period / 4).argmin())
     torques = three_torques(
         problem,
-        angle=period / 4,
+        angle=float(fields.solved.angle[nearest]),
         ampere_turns=np.zeros((motor.stator.slots, 2)),
         period=period,
+        start=(stator[nearest], rotor[nearest]),
     )
     clock.stop("torque check")
-    d, q = _inductances(problem, motor, winding, mesh)
+    d, q = _inductances(problem, motor, winding, mesh, at_zero)
     clock.stop("inductance")
     picture = field_map(problem, *at_zero, 0.0)
     clock.stop("field map")
@@ -188,16 +190,21 @@ def _fields(
 
 
 def _inductances(
-    problem: FieldProblem, motor: Motor, winding: Winding, mesh: MotorMesh
+    problem: FieldProblem,
+    motor: Motor,
+    winding: Winding,
+    mesh: MotorMesh,
+    at_zero: tuple[FloatArray, FloatArray],
 ) -> tuple[float, float]:
     """Return the d and q inductance, on as large a part as the winding's symmetry needs."""
     turns = half_slot_turns(winding)
     sectors = symmetry(motor, turns)
-    with_currents = problem
+    with_currents: FieldProblem = problem
+    start: tuple[FloatArray, FloatArray] | None = at_zero
     if sectors != problem.sectors:
-        with_currents = choose_problem(motor, mesh, sectors=sectors)
+        with_currents, start = choose_problem(motor, mesh, sectors=sectors), None
     trial = 1e-2 * winding.copper_area * 4e6  # a hundredth of 4 A/mm²
-    return dq_inductances(with_currents, motor, winding, current=trial)
+    return dq_inductances(with_currents, motor, winding, current=trial, start=start)
 
 
 def _gap_density(

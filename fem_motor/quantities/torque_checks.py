@@ -48,7 +48,12 @@ class ThreeTorques:
 
 
 def three_torques(
-    problem: FieldProblem, *, angle: float, ampere_turns: FloatArray, period: float
+    problem: FieldProblem,
+    *,
+    angle: float,
+    ampere_turns: FloatArray,
+    period: float,
+    start: tuple[FloatArray, FloatArray] | None = None,
 ) -> ThreeTorques:
     """Return the torques at `angle`.
 
@@ -60,6 +65,8 @@ def three_torques(
     ampere_turns : (slots, 2) A
     period : float
         Shortest period of the torque over angle, rad, which sets the step of the derivative.
+    start : unknowns of stator and rotor, optional
+        Of a field near that angle.
     """
     step = STEP * period
     sweep = solve(
@@ -67,6 +74,7 @@ def three_torques(
         angles=np.array([angle - step, angle, angle + step]),
         ampere_turns=np.repeat(ampere_turns[None], 3, axis=0),
         tolerance=1e-9,
+        start=start,
     )
     stator, rotor = kept_fields(sweep)
     return ThreeTorques(

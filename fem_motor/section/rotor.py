@@ -156,7 +156,7 @@ def _block_regions(
     )
     over = (Line(outside, (high, 0.0)), Line((high, 0.0), (limit, 0.0)))
     if rotor.ring is None:
-        edges = (*under, *over, Arc((limit, 0.0), end_high), Line(end_high, end_low))
+        edges: tuple[Edge, ...] = (*under, *over, Arc((limit, 0.0), end_high), Line(end_high, end_low))
         regions.append(Region(label="air", edges=edges))
     else:
         corner = polar(limit, _split(rotor, half_pitch))

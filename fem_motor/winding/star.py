@@ -84,7 +84,7 @@ def balanced_layout(slots: int, poles: int, layers: Layers = 2) -> tuple[str, ..
     Examples
     --------
     >>> " ".join(balanced_layout(12, 10))
-    'U+ U- W- W+ V+ V- U- U+ W+ W- V- V+'
+    'U+ U- V- V+ W+ W- U- U+ V+ V- W- W+'
     """
     if not is_feasible(slots, poles, layers):
         raise _infeasible(slots, poles, layers)
