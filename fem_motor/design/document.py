@@ -49,6 +49,11 @@ class MotorDesign:
     values: Mapping[str, Any]
     motor: Motor = field(compare=False, repr=False)
 
+    @property
+    def title(self) -> str:
+        """Name of the motor, for reports."""
+        return self.motor.title
+
     @classmethod
     def from_toml(cls, text: str, *, name: str = "design") -> Self:
         """Return the design that a TOML text describes.
@@ -208,9 +213,7 @@ def _materials(tables: object) -> tuple[dict[str, Material], list[Problem]]:
     return materials, problems
 
 
-def _use_problems(
-    values: Mapping[str, Any], materials: Mapping[str, Material]
-) -> list[Problem]:
+def _use_problems(values: Mapping[str, Any], materials: Mapping[str, Material]) -> list[Problem]:
     """Return where a part names a material that is unknown or of the wrong kind."""
     import difflib  # noqa: PLC0415  (only for messages)
 

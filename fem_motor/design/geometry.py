@@ -60,8 +60,10 @@ def _stator(stator: Stator) -> Iterator[Problem]:
     opening = half_pitch - stator.opening_angle / 2
     tip = stator.tip_corner_radius * math.sin(opening)
     if tip < stator.tooth_width / 2 * (1 - TOUCH):
-        widest = 2 * stator.outer_radius * (
-            half_pitch - math.asin(stator.tooth_width / 2 / stator.tip_corner_radius)
+        widest = (
+            2
+            * stator.outer_radius
+            * (half_pitch - math.asin(stator.tooth_width / 2 / stator.tip_corner_radius))
         )
         yield Problem(
             place="stator.slot_opening_mm",

@@ -66,7 +66,9 @@ def _length(section: str, name: str, meaning: str, low: float, high: float, **mo
     return Key(section=section, name=name, meaning=meaning, low=low, high=high, **more)
 
 
-def _choice(section: str, name: str, meaning: str, *choices: str, default: Any, note: str = "") -> Key:  # noqa: ANN401
+def _choice(
+    section: str, name: str, meaning: str, *choices: str, default: Any, note: str = ""
+) -> Key:
     return Key(
         section=section, name=name, meaning=meaning, type="choice", choices=choices,
         default=default, note=note,
@@ -74,7 +76,9 @@ def _choice(section: str, name: str, meaning: str, *choices: str, default: Any, 
 
 
 def _whole(section: str, name: str, meaning: str, low: int, high: int, **more: Any) -> Key:  # noqa: ANN401
-    return Key(section=section, name=name, meaning=meaning, type="integer", low=low, high=high, **more)
+    return Key(
+        section=section, name=name, meaning=meaning, type="integer", low=low, high=high, **more
+    )
 
 
 def _text(section: str, name: str, meaning: str, **more: Any) -> Key:  # noqa: ANN401

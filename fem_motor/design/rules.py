@@ -91,7 +91,9 @@ def _wrong(tables: Tables) -> Iterator[Problem]:
 
 def _problem(path: str, values: Tables, why: str, do: str, what: str = "") -> Problem:
     value = lookup(values, path)
-    text = what or (f"= {shown(value)} does not fit the rest." if value is not None else "is missing.")
+    text = what or (
+        f"= {shown(value)} does not fit the rest." if value is not None else "is missing."
+    )
     return Problem(place=path, what=text, why=why, do=do)
 
 
@@ -156,7 +158,7 @@ def _magnets(values: Tables) -> Iterator[Problem]:
             "rotor.segments_per_pole",
             values,
             "a Halbach layout turns the magnetisation from segment to segment.",
-            "use 2 to 12, or magnet_layout = \"alternating\".",
+            'use 2 to 12, or magnet_layout = "alternating".',
         )
     if not halbach and rotor["segments_per_pole"] != 1:
         yield _problem(
@@ -222,9 +224,7 @@ def _load(values: Tables) -> Iterator[Problem]:
         required -= {"thrust_coefficient", "power_coefficient"} if load["table"] else {"table"}
     for name in sorted(required):
         if load[name] is None:
-            yield _problem(
-                f"load.{name}", values, f"a load of kind {kind} needs it.", "give it."
-            )
+            yield _problem(f"load.{name}", values, f"a load of kind {kind} needs it.", "give it.")
     foreign = [n for n in load if n != "kind" and load[n] is not None and n not in _LOAD_KEYS[kind]]
     if kind == "propeller" and load["table"]:
         foreign += [n for n in ("thrust_coefficient", "power_coefficient") if load[n] is not None]
@@ -247,7 +247,10 @@ def _load_lists(values: Tables) -> Iterator[Problem]:
         return
     if not isinstance(speed, list) or not isinstance(torque, list) or len(speed) != len(torque):
         yield _problem(
-            "load.torque_Nm", values, "every speed needs its torque.", "give two lists of one length."
+            "load.torque_Nm",
+            values,
+            "every speed needs its torque.",
+            "give two lists of one length.",
         )
     elif sorted(set(speed)) != speed:
         yield _problem("load.speed_rpm", values, "the speeds must rise.", "sort the two lists.")

@@ -65,7 +65,8 @@ def _under_taper(stator: Stator, high: float, side: float) -> float:
 
 def _area(points: tuple[tuple[float, float], ...]) -> float:
     twice = sum(
-        x0 * y1 - x1 * y0 for (x0, y0), (x1, y1) in zip(points, points[1:] + points[:1], strict=True)
+        x0 * y1 - x1 * y0
+        for (x0, y0), (x1, y1) in zip(points, points[1:] + points[:1], strict=True)
     )
     return twice / 2
 

@@ -5,7 +5,7 @@ from fem_motor.field.integrals import field_work, stress_torque
 from fem_motor.field.maps import field_map
 from fem_motor.field.problem import FieldProblem, Magnets, field_problem
 from fem_motor.field.records import FieldMap
-from fem_motor.field.solution import FieldSweep, kept_fields
+from fem_motor.field.solution import FieldSweep
 from fem_motor.field.solver import solve
 
 __all__ = [
@@ -17,7 +17,6 @@ __all__ = [
     "field_problem",
     "field_work",
     "gap_potential",
-    "kept_fields",
     "solve",
     "stress_torque",
 ]

@@ -57,8 +57,7 @@ class Body:
     def gather(self, loads: FloatArray) -> FloatArray:
         """Return the load on the unknowns, (size,), from loads on the nodes of copies, (c, n)."""
         weights = (loads * self.factor).ravel()
-        summed: FloatArray = np.bincount(self.unknown.ravel(), weights, self.size)
-        return summed
+        return np.asarray(np.bincount(self.unknown.ravel(), weights, self.size), dtype=np.float64)
 
 
 def join_copies(matrices: CellMatrices, *, pitches: int, sectors: int, sign: int) -> Body:

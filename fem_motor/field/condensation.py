@@ -102,8 +102,8 @@ class BodyResponse:
         sign = self._sign
         local = sign[:, :, None] * self._cell.stiffness * sign[:, None, :]
         place = self._edge[:, :, None] * size + self._edge[:, None, :]
-        flat: FloatArray = np.bincount(place.ravel(), local.ravel(), size * size)
-        dense = flat.reshape(size, size)
+        flat = np.bincount(place.ravel(), local.ravel(), size * size)
+        dense = np.asarray(flat, dtype=np.float64).reshape(size, size)
         circles = [(self._body.gap - self._first, gap_stiffness)]
         if len(self._body.far):
             far = Circle(nodes=len(self._body.far), sectors=circle.sectors, sign=circle.sign)

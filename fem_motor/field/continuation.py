@@ -58,7 +58,10 @@ def gap_potential(
     x = order * np.log(problem.gap.ratio)
     d = np.asarray(depth)[:, None]
     at_u, at_v = np.sinh(x * (1 - d)) / np.sinh(x), np.sinh(x * d) / np.sinh(x)
-    slope_u, slope_v = -order * np.cosh(x * (1 - d)) / np.sinh(x), order * np.cosh(x * d) / np.sinh(x)
+    slope_u, slope_v = (
+        -order * np.cosh(x * (1 - d)) / np.sinh(x),
+        order * np.cosh(x * d) / np.sinh(x),
+    )
     wave = np.exp(1j * np.outer(n, theta))
     radius = problem.stator.matrices.cell.gap_radius * problem.gap.ratio**d
     potential = ((at_u * u + at_v * v) @ wave).real

@@ -1,6 +1,6 @@
 """The weak forms of magnetostatics in the plane, written as the equations read.
 
-    ∫ ν ∇A·∇v  =  ∫ J v  +  ∫ ν (B_rx ∂v/∂y − B_ry ∂v/∂x),     B = (∂A/∂y, −∂A/∂x)
+∫ ν ∇A·∇v  =  ∫ J v  +  ∫ ν (B_rx ∂v/∂y − B_ry ∂v/∂x),     B = (∂A/∂y, −∂A/∂x)
 """
 
 from typing import Any

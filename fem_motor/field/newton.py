@@ -5,8 +5,8 @@ import numpy as np
 from fem_motor.arrays import FloatArray
 from fem_motor.errors import SolverError
 from fem_motor.field.problem import FieldProblem
-from fem_motor.field.solution import Fields, FieldSweep, OnStep, ignore
 from fem_motor.field.saturation import SaturationState
+from fem_motor.field.solution import Fields, FieldSweep, OnStep, ignore
 from fem_motor.field.system import CoupledSystem
 from fem_motor.units import DEG
 

@@ -116,9 +116,7 @@ class FieldProblem:
 
     def half_slot_means(self, stator_values: FloatArray) -> FloatArray:
         """Return the mean of A over every half slot, (slots, 2) Wb/m, whole machine."""
-        return self.half_slots(
-            self.stator.nodal(stator_values) @ self.stator.matrices.coil_mean
-        )
+        return self.half_slots(self.stator.nodal(stator_values) @ self.stator.matrices.coil_mean)
 
 
 def field_problem(
@@ -152,10 +150,7 @@ def field_problem(
     """
     sign = 1 if poles // sectors % 2 == 0 else -1
     stator_matrices = discretise(
-        mesh.stator,
-        curves={"core": core},
-        recoil_permeability=1.0,
-        newton_degree=newton_degree,
+        mesh.stator, curves={"core": core}, recoil_permeability=1.0, newton_degree=newton_degree
     )
     rotor_matrices = discretise(
         mesh.rotor,

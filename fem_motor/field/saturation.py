@@ -77,8 +77,7 @@ class SaturableCopies:
             len(flow), -1, flow.shape[-1]
         )
         weights = (local * self.factor).ravel()
-        summed: FloatArray = np.bincount(self.unknown.ravel(), weights, size)
-        return summed
+        return np.asarray(np.bincount(self.unknown.ravel(), weights, size), dtype=np.float64)
 
     def tangent(self, state: "SaturationState") -> FloatArray:
         """Return the lower triangles of the element tangents, (m, 21, c).

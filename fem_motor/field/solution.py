@@ -51,16 +51,16 @@ class FieldSweep:
         for name in ("angle", "torque", "half_slot_mean", "energy", "iterations"):
             object.__setattr__(self, name, frozen(getattr(self, name)))
 
+    @property
+    def kept_fields(self) -> Fields:
+        """Unknowns of stator and rotor, (n, size) each.
 
-def kept_fields(sweep: FieldSweep) -> tuple[FloatArray, FloatArray]:
-    """Return the unknowns of stator and rotor, (n, size) each, of a sweep that kept them.
-
-    Raises
-    ------
-    ValueError
-        Where only the readings were kept.
-    """
-    if sweep.stator_values is None or sweep.rotor_values is None:
-        msg = 'the sweep was solved with keep="readings"'
-        raise ValueError(msg)
-    return sweep.stator_values, sweep.rotor_values
+        Raises
+        ------
+        ValueError
+            Where only the readings were kept.
+        """
+        if self.stator_values is None or self.rotor_values is None:
+            msg = 'the sweep was solved with keep="readings"'
+            raise ValueError(msg)
+        return self.stator_values, self.rotor_values

@@ -51,15 +51,11 @@ class LinearModel:
 def linear_model(problem: FieldProblem) -> LinearModel:
     """Factorise both bodies of a linear problem."""
     gap = problem.gap
-    stator = BodyResponse(
-        problem.stator, gap.stator, problem.stator_gap_stiffness, gap.harmonics
-    )
+    stator = BodyResponse(problem.stator, gap.stator, problem.stator_gap_stiffness, gap.harmonics)
     rotor = BodyResponse(problem.rotor, gap.rotor, problem.rotor_gap_stiffness, gap.harmonics)
     body = problem.stator
     coils = np.array(
-        [
-                body.gather(one[:, None] * body.matrices.coil_mean) for one in np.eye(body.copies)
-        ]
+        [body.gather(one[:, None] * body.matrices.coil_mean) for one in np.eye(body.copies)]
     )
     coil_values = stator.solve(coils.T)
     magnet_values = rotor.solve(problem.magnet_load[:, None])[:, 0]

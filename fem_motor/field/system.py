@@ -8,13 +8,13 @@ from fem_motor.field.bodies import Body
 from fem_motor.field.cholesky import Factor, fill_reducing_order, prepare
 from fem_motor.field.harmonics import Circle, open_stiffness
 from fem_motor.field.problem import FieldProblem
-from fem_motor.field.solution import Fields
 from fem_motor.field.saturation import (
     LOWER_COLUMN,
     LOWER_ROW,
     SaturableCopies,
     SaturationState,
 )
+from fem_motor.field.solution import Fields
 
 
 def linear_stiffness(body: Body, gap_stiffness: FloatArray) -> sparse.csr_matrix:
@@ -29,9 +29,7 @@ def linear_stiffness(body: Body, gap_stiffness: FloatArray) -> sparse.csr_matrix
     matrices = body.matrices
     unknown = body.unknown[:, matrices.linear_nodes]  # (c, 6, m)
     factor = body.factor[:, matrices.linear_nodes]
-    local = np.einsum(
-        "cim,mij,cjm->cijm", factor, matrices.linear_stiffness, factor, optimize=True
-    )
+    local = np.einsum("cim,mij,cjm->cijm", factor, matrices.linear_stiffness, factor, optimize=True)
     shape = local.shape
     rows = [np.broadcast_to(unknown[:, :, None, :], shape).ravel()]
     columns = [np.broadcast_to(unknown[:, None, :, :], shape).ravel()]

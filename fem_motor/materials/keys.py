@@ -39,9 +39,7 @@ KEYS: tuple[MaterialKey, ...] = (
         low=1,
         high=1e6,
     ),
-    MaterialKey(
-        name="bh_table", meaning="rows [H in A/m, B in T]", type="table", kinds=("core",)
-    ),
+    MaterialKey(name="bh_table", meaning="rows [H in A/m, B in T]", type="table", kinds=("core",)),
     _number("iron_volume_fraction", "share of iron in a filled plastic", 0.001, 0.7, "core"),
     _number("hysteresis_loss", "k_h in P = k_h f Bⁿ + k_e f² B² + k_x (f B)^1.5", 0, 10, "core"),
     _number("hysteresis_exponent", "n in the same", 1, 3, "core"),

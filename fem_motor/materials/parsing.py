@@ -47,7 +47,7 @@ def parse_material(
     for key, value in table.items():
         problems += _key_problems(key, value, kind, place)
     laws = [law for law in LAWS if law in table]
-    if len(laws) > 1 and "like" in table or set(laws) >= {"bh_table", "relative_permeability"}:
+    if (len(laws) > 1 and "like" in table) or set(laws) >= {"bh_table", "relative_permeability"}:
         problems.append(_two_laws(laws, place))
     if problems:
         raise MaterialError.from_problems(problems)

@@ -104,9 +104,7 @@ def _hermite(B: FloatArray, H: FloatArray, slopes: FloatArray) -> Pieces:
     square = (3 * secant - 2 * slopes[:-1] - slopes[1:]) / width
     cube = (slopes[:-1] + slopes[1:] - 2 * secant) / width**2
     coefficients = np.array([H, slopes, np.append(square, 0.0), np.append(cube, 0.0)])
-    energy = width * (
-        H[:-1] + width * (slopes[:-1] / 2 + width * (square / 3 + width * cube / 4))
-    )
+    energy = width * (H[:-1] + width * (slopes[:-1] / 2 + width * (square / 3 + width * cube / 4)))
     return B, coefficients, np.concatenate([[0.0], np.cumsum(energy)])
 
 

@@ -55,7 +55,9 @@ def _check_areas(cell: HalfCell, outline: HalfCellOutline, name: str) -> None:
 def _check_boundary(cell: HalfCell, name: str) -> None:
     """Raise where an edge with one element only is not on a declared boundary."""
     corners = cell.triangles[:3]
-    edges = np.sort(np.concatenate([corners[[0, 1]], corners[[1, 2]], corners[[2, 0]]], axis=1), axis=0)
+    edges = np.sort(
+        np.concatenate([corners[[0, 1]], corners[[1, 2]], corners[[2, 0]]], axis=1), axis=0
+    )
     unique, count = np.unique(edges, axis=1, return_counts=True)
     single = unique[:, count == 1]
     declared = np.zeros(single.shape[1], dtype=bool)

@@ -45,9 +45,7 @@ def result_checks(
     return (*found, *_not_computed(motor))
 
 
-def _torques_agree(
-    model: MotorModel, settings: QualitySettings, rated_torque: float
-) -> Finding:
+def _torques_agree(model: MotorModel, settings: QualitySettings, rated_torque: float) -> Finding:
     peak = model.cogging_peak_to_peak / 2
     limit = max(settings.cogging_error * peak, 2e-2 * settings.cogging_error * rated_torque)
     spread = model.torques.spread
@@ -60,7 +58,7 @@ def _torques_agree(
         why="three ways to compute the same cogging torque must agree; "
         f"the limit is {settings.cogging_error:.1%} of the cogging peak, or "
         f"{2e-2 * settings.cogging_error:.0e} of the rated torque where that is more.",
-        do="" if agrees else 'run with --quality fine, or take cogging as good to the spread only.',
+        do="" if agrees else "run with --quality fine, or take cogging as good to the spread only.",
     )
 
 
@@ -74,7 +72,9 @@ def _cogging(model: MotorModel, rated_torque: float) -> Finding:
         limit=COGGING_LIMIT,
         why="cogging shakes the airframe and makes starting rough; common practice for "
         "propellers, no source.",
-        do="" if fine else "narrow the slot opening, change magnet_arc_fraction a little, "
+        do=""
+        if fine
+        else "narrow the slot opening, change magnet_arc_fraction a little, "
         "or choose slots and poles with a larger least common multiple.",
     )
 

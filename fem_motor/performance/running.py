@@ -152,11 +152,7 @@ def rotor_sweep(
         motor, winding, mesh, timing = _prepare(design, quality, on_step)
         angles = np.atleast_1d(np.asarray(angles_deg, dtype=np.float64)) * DEG
         if current_peak_A is None:
-            currents: FloatArray = np.array(
-                np.broadcast_to(
-                    np.asarray(currents_A, dtype=np.float64).reshape(3, -1), (3, len(angles))
-                )
-            )
+            currents = _held(currents_A, len(angles))
         else:
             currents = rotor_currents(
                 winding,
@@ -209,6 +205,12 @@ def solve_field(
         return solve_map(
             motor, winding, mesh, angle=angle_deg * DEG, currents=np.asarray(currents_A)
         )
+
+
+def _held(currents: Any, number: int) -> FloatArray:  # noqa: ANN401  (as in `rotor_sweep`)
+    """Return the currents, (3, n), at every angle."""
+    given = np.asarray(currents, dtype=np.float64).reshape(3, -1)
+    return np.array(np.broadcast_to(given, (3, number)))
 
 
 def _prepare(

@@ -33,6 +33,12 @@ class Spread:
     high: float
     because: str
 
+    def around(self, value: float) -> Headline:
+        """Return `value` with its range."""
+        return Headline(
+            value=value, low=value * self.low, high=value * self.high, because=self.because
+        )
+
 
 def end_factor(motor: Motor) -> Headline:
     """Return flux linkage with the true ends over that of the plane section."""
@@ -82,41 +88,23 @@ def answers(
     cogging_error : float
         Of the mesh, over the peak.
     """
-    cogging = model.cogging_peak_to_peak
     # Cogging goes with the square of the field.
     wide = 2 * REMANENCE_SPREAD + cogging_error
     wire = f"hand winding ±{RESISTANCE_SPREAD:.0%} (common practice, no source), 20 °C"
     root = math.sqrt(1 + RESISTANCE_SPREAD)
+    inverse = Spread(low=1 / flux.high, high=1 / flux.low, because=flux.because)
+    both = Spread(low=flux.low / root, high=flux.high * root, because=f"{flux.because}; {wire}")
+    copper = Spread(low=1 - RESISTANCE_SPREAD, high=1 + RESISTANCE_SPREAD, because=wire)
+    cogging = Spread(
+        low=1 - wide,
+        high=1 + wide,
+        because=f"magnets ±{REMANENCE_SPREAD:.0%}, mesh ±{cogging_error:.1%} of the peak; "
+        "uneven magnets and an offset rotor add to it",
+    )
     return {
-        "speed_constant_rpm_per_V": Headline(
-            value=constants.speed_per_dc / RPM,
-            low=constants.speed_per_dc / RPM / flux.high,
-            high=constants.speed_per_dc / RPM / flux.low,
-            because=flux.because,
-        ),
-        "torque_constant_Nm_per_A": Headline(
-            value=constants.torque_per_dc,
-            low=constants.torque_per_dc * flux.low,
-            high=constants.torque_per_dc * flux.high,
-            because=flux.because,
-        ),
-        "motor_constant_Nm_per_sqrtW": Headline(
-            value=constants.motor_constant,
-            low=constants.motor_constant * flux.low / root,
-            high=constants.motor_constant * flux.high * root,
-            because=f"{flux.because}; {wire}",
-        ),
-        "resistance_line_line_ohm": Headline(
-            value=resistance,
-            low=resistance * (1 - RESISTANCE_SPREAD),
-            high=resistance * (1 + RESISTANCE_SPREAD),
-            because=wire,
-        ),
-        "cogging_peak_to_peak_Nm": Headline(
-            value=cogging,
-            low=cogging * (1 - wide),
-            high=cogging * (1 + wide),
-            because=f"magnets ±{REMANENCE_SPREAD:.0%}, mesh ±{cogging_error:.1%} of the peak; "
-            "uneven magnets and an offset rotor add to it",
-        ),
+        "speed_constant_rpm_per_V": inverse.around(constants.speed_per_dc / RPM),
+        "torque_constant_Nm_per_A": flux.around(constants.torque_per_dc),
+        "motor_constant_Nm_per_sqrtW": both.around(constants.motor_constant),
+        "resistance_line_line_ohm": copper.around(resistance),
+        "cogging_peak_to_peak_Nm": cogging.around(model.cogging_peak_to_peak),
     }

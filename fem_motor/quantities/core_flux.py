@@ -7,7 +7,7 @@ import numpy as np
 
 from fem_motor.arrays import FloatArray, IntArray
 from fem_motor.design import Motor
-from fem_motor.field import FieldSweep, kept_fields
+from fem_motor.field import FieldSweep
 
 Part = Literal["stator", "rotor"]
 
@@ -30,14 +30,12 @@ def core_flux(sweep: FieldSweep, motor: Motor) -> CoreFlux:
         With the fields kept.
     motor : Motor
     """
-    return CoreFlux(
-        tooth=_tooth(sweep, motor), yoke=_yoke(sweep, motor), ring=_ring(sweep, motor)
-    )
+    return CoreFlux(tooth=_tooth(sweep, motor), yoke=_yoke(sweep, motor), ring=_ring(sweep, motor))
 
 
 def _nodal(sweep: FieldSweep, part: Part, nodes: IntArray) -> FloatArray:
     """Return A at nodes of all copies of a body, (n, c, k)."""
-    stator, rotor = kept_fields(sweep)
+    stator, rotor = sweep.kept_fields
     body, values = (
         (sweep.problem.stator, stator) if part == "stator" else (sweep.problem.rotor, rotor)
     )
@@ -62,9 +60,7 @@ def _tooth(sweep: FieldSweep, motor: Motor) -> float:
 def _yoke(sweep: FieldSweep, motor: Motor) -> float:
     stator = motor.stator
     cell = sweep.problem.stator.matrices.cell
-    nodes = _at_radii(
-        cell.points, cell.end_side, (stator.inner_radius, stator.yoke_radius)
-    )
+    nodes = _at_radii(cell.points, cell.end_side, (stator.inner_radius, stator.yoke_radius))
     potential = _nodal(sweep, "stator", nodes)
     return float(np.abs(np.diff(potential, axis=2)).max() / stator.yoke_thickness)
 

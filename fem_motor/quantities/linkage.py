@@ -79,8 +79,12 @@ def to_dq(phases: FloatArray, electrical: FloatArray) -> FloatArray:
         Of the rotor's d axis against phase U.
     """
     angle = electrical[None] - 2 * np.pi / 3 * np.arange(3)[:, None]
-    return 2 / 3 * np.array(
-        [np.sum(phases * np.cos(angle), axis=0), -np.sum(phases * np.sin(angle), axis=0)]
+    return (
+        2
+        / 3
+        * np.array(
+            [np.sum(phases * np.cos(angle), axis=0), -np.sum(phases * np.sin(angle), axis=0)]
+        )
     )
 
 

@@ -7,7 +7,7 @@ import numpy as np
 
 from fem_motor.arrays import FloatArray
 from fem_motor.design import Motor
-from fem_motor.field import FieldProblem, Magnets, field_problem, field_work, kept_fields, solve
+from fem_motor.field import FieldProblem, Magnets, field_problem, field_work, solve
 from fem_motor.materials import BHCurve, Core
 from fem_motor.mesh import MotorMesh
 from fem_motor.units import ROOM_C
@@ -129,7 +129,7 @@ def choose_problem(
     )
     no_current = np.zeros((1, motor.stator.slots, 2))
     field = solve(linear, angles=np.zeros(1), ampere_turns=no_current)
-    stator, rotor = kept_fields(field)
+    stator, rotor = field.kept_fields
     values = stator[0], rotor[0]
     work = field_work(linear, *values)
     missed = problem.saturable_energy(*values) - linear_energy(problem, work.stator, work.rotor)

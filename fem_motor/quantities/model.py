@@ -10,7 +10,7 @@ import numpy as np
 
 from fem_motor.arrays import FloatArray, frozen
 from fem_motor.design import Motor
-from fem_motor.field import FieldMap, FieldProblem, field_map, gap_potential, kept_fields
+from fem_motor.field import FieldMap, FieldProblem, FieldSweep, field_map, gap_potential
 from fem_motor.mesh import MotorMesh
 from fem_motor.quantities.core_flux import CoreFlux, core_flux
 from fem_motor.quantities.inductance import dq_inductances, end_turn_inductance
@@ -119,24 +119,16 @@ def motor_model(
     poles = motor.rotor.poles
     problem = choose_problem(motor, mesh, sectors=symmetry(motor), cut_multiple=cut_multiple)
     clock.stop("set-up")
-    period = 2 * math.pi / math.lcm(motor.stator.slots, poles)
     fields = _fields(problem, motor, angles_per_period, on_step)
     clock.stop("fields")
-    stator, rotor = kept_fields(fields.solved)
+    stator, rotor = fields.solved.kept_fields
     at_zero = stator[0], rotor[0]
     linkage = flux_linkage(turns, fields.half_slot_mean, motor.stack_length)
     gap_angle, gap_density = _gap_density(problem, *at_zero)
     flux = core_flux(fields.solved, motor)
     drive = drive_shares(problem, motor, *at_zero)
     clock.stop("readings")
-    nearest = int(np.abs(fields.solved.angle - period / 4).argmin())
-    torques = three_torques(
-        problem,
-        angle=float(fields.solved.angle[nearest]),
-        ampere_turns=np.zeros((motor.stator.slots, 2)),
-        period=period,
-        start=(stator[nearest], rotor[nearest]),
-    )
+    torques = _torques(fields.solved, 2 * math.pi / math.lcm(motor.stator.slots, poles))
     clock.stop("torque check")
     d, q = _inductances(problem, motor, winding, mesh, at_zero)
     clock.stop("inductance")
@@ -187,6 +179,19 @@ def _fields(
     periods = 2 * math.lcm(motor.stator.slots, poles) // poles
     angles = max(48, periods * angles_per_period // 2)
     return direct_no_load_fields(problem, poles=poles, angles=angles, on_step=on_step)
+
+
+def _torques(solved: FieldSweep, period: float) -> ThreeTorques:
+    """Return the torques at the solved angle nearest to a quarter of a cogging period."""
+    stator, rotor = solved.kept_fields
+    nearest = int(np.abs(solved.angle - period / 4).argmin())
+    return three_torques(
+        solved.problem,
+        angle=float(solved.angle[nearest]),
+        ampere_turns=np.zeros((solved.problem.slots, 2)),
+        period=period,
+        start=(stator[nearest], rotor[nearest]),
+    )
 
 
 def _inductances(

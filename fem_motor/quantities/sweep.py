@@ -8,7 +8,7 @@ import numpy as np
 
 from fem_motor.arrays import FloatArray
 from fem_motor.design import Motor
-from fem_motor.field import FieldMap, FieldProblem, FieldSweep, field_map, kept_fields, solve
+from fem_motor.field import FieldMap, FieldProblem, FieldSweep, field_map, solve
 from fem_motor.materials import BHCurve
 from fem_motor.mesh import MotorMesh
 from fem_motor.quantities.linkage import (
@@ -69,9 +69,7 @@ def sweep_motor(
     timing = dict(timing_s or {})
     timing["set-up"] = prepared - started
     timing["fields"] = time.perf_counter() - prepared
-    return rotor_sweep_of(
-        solved, problem, motor, turns=turns, currents=currents, timing_s=timing
-    )
+    return rotor_sweep_of(solved, problem, motor, turns=turns, currents=currents, timing_s=timing)
 
 
 def rotor_sweep_of(
@@ -107,7 +105,7 @@ def solve_map(
         angles=np.array([angle]),
         ampere_turns=ampere_turns(turns, currents.reshape(3, 1)),
     )
-    stator, rotor = kept_fields(solved)
+    stator, rotor = solved.kept_fields
     return field_map(problem, stator[0], rotor[0], angle)
 
 

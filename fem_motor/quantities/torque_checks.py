@@ -6,7 +6,7 @@ from typing import Self
 import numpy as np
 
 from fem_motor.arrays import FloatArray
-from fem_motor.field import FieldProblem, kept_fields, solve, stress_torque
+from fem_motor.field import FieldProblem, solve, stress_torque
 
 STEP = 2e-4
 """Half the step of the central difference over a cogging period, as a fraction of the period."""
@@ -76,7 +76,7 @@ def three_torques(
         tolerance=1e-9,
         start=start,
     )
-    stator, rotor = kept_fields(sweep)
+    stator, rotor = sweep.kept_fields
     return ThreeTorques(
         harmonics=float(sweep.torque[1]),
         energy=float(-(sweep.energy[2] - sweep.energy[0]) / (2 * step)),

@@ -42,7 +42,9 @@ def rotor_cell(rotor: Rotor, surface: float, gap_radius: float) -> HalfCellOutli
         regions.append(
             Region(
                 label="ring",
-                edges=_ring(rotor.magnet_outer_radius, outside, half_pitch, _split(rotor, half_pitch)),
+                edges=_ring(
+                    rotor.magnet_outer_radius, outside, half_pitch, _split(rotor, half_pitch)
+                ),
             )
         )
         regions.append(Region(label="air", edges=ring_sector(outside, far_radius, half_pitch)))
@@ -59,7 +61,9 @@ def rotor_cell(rotor: Rotor, surface: float, gap_radius: float) -> HalfCellOutli
 def _split(rotor: Rotor, half_pitch: float) -> float:
     """Return the angle at which the magnet's outer corner stands."""
     if rotor.magnet_width is not None:
-        return math.atan2(rotor.magnet_width / 2, rotor.magnet_inner_radius + rotor.magnet_thickness)
+        return math.atan2(
+            rotor.magnet_width / 2, rotor.magnet_inner_radius + rotor.magnet_thickness
+        )
     return (rotor.magnet_arc_fraction or 1.0) * half_pitch
 
 
@@ -156,7 +160,12 @@ def _block_regions(
     )
     over = (Line(outside, (high, 0.0)), Line((high, 0.0), (limit, 0.0)))
     if rotor.ring is None:
-        edges: tuple[Edge, ...] = (*under, *over, Arc((limit, 0.0), end_high), Line(end_high, end_low))
+        edges: tuple[Edge, ...] = (
+            *under,
+            *over,
+            Arc((limit, 0.0), end_high),
+            Line(end_high, end_low),
+        )
         regions.append(Region(label="air", edges=edges))
     else:
         corner = polar(limit, _split(rotor, half_pitch))
@@ -168,9 +177,7 @@ def _block_regions(
     return regions, (inside, outside)
 
 
-def _with_corner(
-    edges: tuple[Edge, ...], corner: Point, placed: Point
-) -> tuple[Edge, ...]:
+def _with_corner(edges: tuple[Edge, ...], corner: Point, placed: Point) -> tuple[Edge, ...]:
     """Return the outline with a corner put exactly on the circle that it touches."""
     return tuple(
         type(edge)(*(placed if point == corner else point for point in (edge.start, edge.end)))

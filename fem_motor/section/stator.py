@@ -60,7 +60,9 @@ def stator_cell(stator: Stator, gap_radius: float) -> HalfCellOutline:
     far_radius = 0.0
     if stator.inner_radius > 0:
         far_radius = (1 - HUB_MARGIN) * stator.inner_radius
-        regions.append(Region(label="air", edges=ring_sector(far_radius, stator.inner_radius, half_pitch)))
+        regions.append(
+            Region(label="air", edges=ring_sector(far_radius, stator.inner_radius, half_pitch))
+        )
     return HalfCellOutline(
         regions=tuple(regions),
         half_pitch=half_pitch,

@@ -143,9 +143,7 @@ def turn_length(stator: Stator, stack_length: float, layers: Layers) -> float:
     The ends are half circles over the thickness of the coil, which is its area over its height.
     Common practice, no source.
     """
-    height = (
-        stator.tip_corner_radius - stator.yoke_radius - 2 * stator.slot_liner
-    )
+    height = stator.tip_corner_radius - stator.yoke_radius - 2 * stator.slot_liner
     thickness = coil_side_area(stator) / height * (2 if layers == 1 else 1)
     return 2 * stack_length + 2 * stator.tooth_width + math.pi * thickness
 

@@ -28,7 +28,12 @@ def ring_cell(
     triangles, region_of = [], []
     for i, region in enumerate(regions):
         for j in range(steps):
-            corner = [(2 * i, 2 * j), (2 * i + 2, 2 * j), (2 * i + 2, 2 * j + 2), (2 * i, 2 * j + 2)]
+            corner = [
+                (2 * i, 2 * j),
+                (2 * i + 2, 2 * j),
+                (2 * i + 2, 2 * j + 2),
+                (2 * i, 2 * j + 2),
+            ]
             for picked in ((0, 1, 2), (0, 2, 3)):
                 at = np.array([corner[k] for k in picked])
                 middle = (at[[0, 1, 0]] + at[[1, 2, 2]]) // 2

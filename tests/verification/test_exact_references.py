@@ -111,7 +111,7 @@ def test_current_sheet_on_iron_has_twice_the_potential_it_has_in_air() -> None:
     assert found == pytest.approx(2 * in_air.at(3, 0.01).A, rel=1e-12)
     # The same seen from within, with the sheet on a bore in iron.
     bored = Annulus(layers=layers, outside="iron", sheets={0.02: {3: 100.0}})
-    assert bored.at(3, 0.02).A == pytest.approx(MU_0 * 100 * 0.02 / 3, rel=1e-12)
+    assert pytest.approx(MU_0 * 100 * 0.02 / 3, rel=1e-12) == bored.at(3, 0.02).A
 
 
 def test_very_permeable_iron_approaches_the_ideal_end() -> None:
