@@ -152,9 +152,8 @@ def _print_growth(results: dict[tuple[str, ...], dict[str, Any]]) -> None:
     linear = [results.get(("linear", count), {}) for count in ("1", "101")]
     if all(linear):
         further = (linear[1]["seconds"] - linear[0]["seconds"]) / 100
-        print(
-            f"  plastic core: first {linear[0]['seconds']:.3f} s, further {1e3 * further:.2f} ms each"
-        )
+        first = linear[0]["seconds"]
+        print(f"  plastic core: first {first:.3f} s, further {1e3 * further:.2f} ms each")
 
 
 def main() -> None:

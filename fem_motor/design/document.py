@@ -112,7 +112,7 @@ class MotorDesign:
             for section in sections:
                 table = table.setdefault(section, {})
             table[last] = new
-        return type(self)._checked(_without_none(tables), name=self.name, lines={})
+        return self._checked(_without_none(tables), name=self.name, lines={})
 
     @classmethod
     def _checked(cls, tables: dict[str, Any], *, name: str, lines: Mapping[str, int]) -> Self:

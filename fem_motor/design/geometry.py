@@ -110,8 +110,8 @@ def _copper(motor: Motor) -> Iterator[Problem]:
         yield Problem(
             place="stator.slot_liner_mm",
             what=f"= {stator.slot_liner / MM:g} leaves no room for copper.",
-            why=f"the slot is {_mm(high - low + 2 * stator.slot_liner)} deep between yoke and tips, "
-            "and the liner covers both sides.",
+            why=f"the slot is {_mm(high - low + 2 * stator.slot_liner)} deep between yoke and "
+            "tips, and the liner covers both sides.",
             do="use a thinner liner, narrower teeth or a deeper slot.",
         )
         return

@@ -62,7 +62,7 @@ class Key:
         }[self.type]
 
 
-def _length(section: str, name: str, meaning: str, low: float, high: float, **more: Any) -> Key:  # noqa: ANN401
+def _length(section: str, name: str, meaning: str, low: float, high: float, **more: Any) -> Key:
     return Key(section=section, name=name, meaning=meaning, low=low, high=high, **more)
 
 
@@ -75,13 +75,13 @@ def _choice(
     )  # fmt: skip
 
 
-def _whole(section: str, name: str, meaning: str, low: int, high: int, **more: Any) -> Key:  # noqa: ANN401
+def _whole(section: str, name: str, meaning: str, low: int, high: int, **more: Any) -> Key:
     return Key(
         section=section, name=name, meaning=meaning, type="integer", low=low, high=high, **more
     )
 
 
-def _text(section: str, name: str, meaning: str, **more: Any) -> Key:  # noqa: ANN401
+def _text(section: str, name: str, meaning: str, **more: Any) -> Key:
     return Key(section=section, name=name, meaning=meaning, type="text", **more)
 
 

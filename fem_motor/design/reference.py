@@ -24,11 +24,10 @@ def design_key_reference() -> str:
         "",
         "## [materials.NAME]",
         "",
-        "Own materials beside the library. `like` names a library material that gives what is not "
-        "said;",
-        "`fem-motor materials` lists names, values and sources. A core has one of "
-        "`relative_permeability`, `bh_table`",
-        "and `iron_volume_fraction`; a magnet `remanence_T` and `recoil_permeability`.",
+        "Own materials beside the library. `like` names a library material that gives what is",
+        "not said; `fem-motor materials` lists names, values and sources. A core has one of",
+        "`relative_permeability`, `bh_table` and `iron_volume_fraction`; a magnet `remanence_T`",
+        "and `recoil_permeability`.",
         "",
     ]
     return "\n".join(lines)

@@ -113,7 +113,7 @@ class _Numbering:
         self._sign = sign
 
     def place(self, nodes: IntArray, position: IntArray, repeats: int) -> None:
-        """Number `nodes` of each copy by `position`, (c, k), modulo the sector."""
+        """Give numbers to `nodes` of each copy by `position`, (c, k), modulo the sector."""
         number = repeats * len(nodes)
         closes = position >= number
         self.unknown[:, nodes] = self.size + np.where(closes, position - number, position)
@@ -121,7 +121,7 @@ class _Numbering:
         self.size += number
 
     def place_circle(self, nodes: IntArray) -> IntArray:
-        """Number a circle by rising angle and return its unknowns."""
+        """Give numbers to a circle by rising angle and return its unknowns."""
         copies = len(self.unknown)
         steps = len(nodes) - 1
         ahead = np.arange(steps + 1)
@@ -135,7 +135,7 @@ class _Numbering:
         return self.size - number + np.arange(number)
 
     def place_centre(self, nodes: IntArray) -> None:
-        """Number the centre of a solid body: one node for all copies, 0 by antiperiodicity."""
+        """Give a number to the centre of a solid body: one for all copies, 0 by antiperiodicity."""
         if self._sign == 1:
             self.unknown[:, nodes] = self.size
             self.size += 1

@@ -4,7 +4,8 @@ On a circle, A(θ) = Σ a_n^c cos nθ + a_n^s sin nθ over the full circle. The 
 that continues it, per metre:
 
     outside or hub:  W = (π ν₀/2) Σ n |a_n|²
-    gap:             W = (π ν₀/2) Σ n [C_n (|u_n|² + |v_n|²) − 2 S_n u_n·v_n] + π ν₀ (u_0 − v_0)²/ln(r₂/r₁)
+    gap:             W = (π ν₀/2) Σ n [C_n (|u_n|² + |v_n|²) − 2 S_n u_n·v_n]
+                         + π ν₀ (u_0 − v_0)²/ln(r₂/r₁)
 
 with u at the stator's circle r₁, v at the rotor's circle r₂, C_n = coth x_n, S_n = 1/sinh x_n,
 x_n = n ln(r₂/r₁). The self terms keep every harmonic that the circle can carry; only the cross

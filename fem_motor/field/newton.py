@@ -101,11 +101,12 @@ def solve_angle(
             return A_z, step
         system.factorise(states, angle)
         direction = -system.solve(residual)
-        A_z, residual, states = _advance(system, A_z, direction, residual, angle, load)
+        A_z, residual, states = _advance(system, A_z, direction, residual, angle=angle, load=load)
     raise SolverError(
         "did not converge.",
-        why=f"{MAXIMUM_STEPS} Newton steps leave {np.linalg.norm(residual) / np.linalg.norm(load):.1e}"
-        f" of the load unbalanced; {tolerance:.0e} is asked for.",
+        why=f"{MAXIMUM_STEPS} Newton steps leave "
+        f"{np.linalg.norm(residual) / np.linalg.norm(load):.1e} of the load unbalanced; "
+        f"{tolerance:.0e} is asked for.",
         do="look at the B-H curve of the core for a kink, or use another quality.",
         place=f"field at rotor angle {angle / DEG:g}°",
     )
@@ -116,6 +117,7 @@ def _advance(
     A_z: FloatArray,
     direction: FloatArray,
     residual: FloatArray,
+    *,
     angle: float,
     load: FloatArray,
 ) -> tuple[FloatArray, FloatArray, list[SaturationState]]:

@@ -98,7 +98,9 @@ def solve_linear(
     rotor = np.empty_like(stator)
     pulled = model.stator.impedance * coupling
     for k, angle in enumerate(angles):
-        stator[k], rotor[k] = _traces(model, gap, float(angle), by_copy[k], pulled, coupling)
+        stator[k], rotor[k] = _traces(
+            model, gap, angle=float(angle), current=by_copy[k], pulled=pulled, coupling=coupling
+        )
         if k % 16 == 0:
             on_step(k + 1, len(angles))
     on_step(len(angles), len(angles))
@@ -126,6 +128,7 @@ def solve_linear(
 def _traces(
     model: LinearModel,
     gap: Gap,
+    *,
     angle: float,
     current: FloatArray,
     pulled: FloatArray,

@@ -56,26 +56,25 @@ def _start_problems(H: FloatArray, B: FloatArray) -> list[Problem]:
 
 def _rise_problems(H: FloatArray, B: FloatArray) -> list[Problem]:
     rise_H, rise_B = np.diff(H), np.diff(B)
-    problems = []
-    for row in np.flatnonzero((rise_H <= 0) | (rise_B <= 0)):
-        problems.append(
-            Problem(
-                what=f"does not rise from row {row + 1} to row {row + 2}.",
-                why=f"({H[row]:g} A/m, {B[row]:g} T) is followed by "
-                f"({H[row + 1]:g} A/m, {B[row + 1]:g} T).",
-                do="sort the rows; take an anhysteretic or normal magnetisation curve.",
-            )
+    falling = [
+        Problem(
+            what=f"does not rise from row {row + 1} to row {row + 2}.",
+            why=f"({H[row]:g} A/m, {B[row]:g} T) is followed by "
+            f"({H[row + 1]:g} A/m, {B[row + 1]:g} T).",
+            do="sort the rows; take an anhysteretic or normal magnetisation curve.",
         )
+        for row in np.flatnonzero((rise_H <= 0) | (rise_B <= 0))
+    ]
     flat = (rise_H > 0) & (rise_B > 0) & (rise_B < MU_0 * rise_H * (1 - SLOPE_ROUNDING))
-    for row in np.flatnonzero(flat):
-        problems.append(
-            Problem(
-                what=f"rises less than vacuum from row {row + 1} to row {row + 2}.",
-                why=f"B grows by {rise_B[row]:.6g} T, in vacuum by {MU_0 * rise_H[row]:.6g} T.",
-                do="check whether the table gives J instead of B (B = J + μ₀ H), and its units.",
-            )
+    below_vacuum = [
+        Problem(
+            what=f"rises less than vacuum from row {row + 1} to row {row + 2}.",
+            why=f"B grows by {rise_B[row]:.6g} T, in vacuum by {MU_0 * rise_H[row]:.6g} T.",
+            do="check whether the table gives J instead of B (B = J + μ₀ H), and its units.",
         )
-    return problems
+        for row in np.flatnonzero(flat)
+    ]
+    return [*falling, *below_vacuum]
 
 
 def pieces_through(B: FloatArray, H: FloatArray, slopes: FloatArray | None = None) -> Pieces:

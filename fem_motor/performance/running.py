@@ -151,9 +151,8 @@ def rotor_sweep(
     with threadpool_limits(1):
         motor, winding, mesh, timing = _prepare(design, quality, on_step)
         angles = np.atleast_1d(np.asarray(angles_deg, dtype=np.float64)) * DEG
-        if current_peak_A is None:
-            currents = _held(currents_A, len(angles))
-        else:
+        currents = _held(currents_A, len(angles))
+        if current_peak_A is not None:
             currents = rotor_currents(
                 winding,
                 angles,

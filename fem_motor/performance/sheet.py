@@ -79,7 +79,6 @@ def fill_sheet(
         quality=quality,
         design=design.to_dict(),
         answers=answers(
-            motor,
             model,
             constants,
             resistance=winding.resistance_line_line,

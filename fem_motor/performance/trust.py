@@ -66,7 +66,6 @@ def end_factor(motor: Motor) -> Headline:
 
 
 def answers(
-    motor: Motor,
     model: MotorModel,
     constants: MachineConstants,
     *,
@@ -78,7 +77,7 @@ def answers(
 
     Parameters
     ----------
-    motor, model
+    model : MotorModel
     constants : MachineConstants
         With the end factor applied.
     resistance : float

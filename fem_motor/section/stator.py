@@ -2,6 +2,7 @@
 
 import math
 from dataclasses import dataclass
+from itertools import pairwise
 
 from fem_motor.design import Stator
 from fem_motor.section.shapes import (
@@ -153,7 +154,7 @@ def _slot(stator: Stator, corners: _Corners) -> tuple[Edge, ...]:
     ]
     return (
         Arc(corners.tooth_bottom, axis[0]),
-        *(Line(start, end) for start, end in zip(axis[:-1], axis[1:], strict=True)),
+        *(Line(start, end) for start, end in pairwise(axis)),
         Arc(axis[-1], corners.tip_outside),
         Line(corners.tip_outside, corners.tip_inside),
         *_underside(stator, corners),

@@ -194,7 +194,6 @@ def possible_circuits(coils: Sequence[str], poles: int) -> tuple[int, ...]:
     >>> possible_circuits("U+ V+ W+ U+ V+ W+".split(), 4)
     (1, 2)
     """
-    found = []
     phasors = {
         phase: sorted(
             (
@@ -205,13 +204,14 @@ def possible_circuits(coils: Sequence[str], poles: int) -> tuple[int, ...]:
         )
         for phase in PHASES
     }
-    for circuits in range(1, len(coils) + 1):
+    return tuple(
+        circuits
+        for circuits in range(1, len(coils) + 1)
         if all(
             values and all(values.count(value) % circuits == 0 for value in set(values))
             for values in phasors.values()
-        ):
-            found.append(circuits)
-    return tuple(found)
+        )
+    )
 
 
 def _phasor(tooth: int, slots: int, poles: int) -> complex:
