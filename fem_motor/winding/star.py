@@ -91,8 +91,8 @@ def balanced_layout(slots: int, poles: int, layers: Layers = 2) -> tuple[str, ..
     step = layers % 2 + 1
     coils = [""] * slots
     for tooth in range(0, slots, step):
-        # Whole numbers: the angle in units of 1/12 of a belt's 60°, shifted by half a belt, so
-        # that a phasor on a border falls the same way everywhere.
+        # Whole numbers: a turn is 12 × slots, a belt 2 × slots; half a belt is added, so that a
+        # phasor on a border falls the same way everywhere.
         angle = (12 * tooth * (poles // 2)) % (12 * slots)
         belt = (6 * angle + 6 * slots) // (12 * slots) % 6
         coils[tooth] = BELTS[belt]
@@ -106,13 +106,26 @@ def _infeasible(slots: int, poles: int, layers: Layers) -> DesignError:
         suggestions.append(f"machine.poles = {' or '.join(map(str, by_poles))} with {slots} slots")
     if by_slots:
         suggestions.append(f"machine.slots = {' or '.join(map(str, by_slots))} with {poles} poles")
-    layer = "one layer" if layers == 1 else "two layers"
+    if not suggestions:
+        suggestions = ["an even number of poles and slots in threes"]
     return DesignError(
         f"= {slots}, {poles} has no balanced three-phase winding.",
-        why=f"with {layer} of tooth coils the {slots} teeth do not fall into three equal groups "
-        "of the same strength, 120° apart.",
+        why=_why_infeasible(slots, poles, layers),
         do="use " + ", or ".join(suggestions) + ".",
         place="machine.slots, machine.poles",
+    )
+
+
+def _why_infeasible(slots: int, poles: int, layers: Layers) -> str:
+    if poles % 2:
+        return "north and south poles come in pairs."
+    if layers == 1 and slots % 2:
+        return f"one layer puts a coil on every other tooth, and {slots} teeth are an odd number."
+    teeth = slots // 2 if layers == 1 else slots
+    distinct = teeth // math.gcd(teeth, poles // 2)
+    return (
+        f"around {poles // 2} pole pairs the voltages of {teeth} coils have {distinct} directions, "
+        "which do not fall into three equal groups 120° apart."
     )
 
 

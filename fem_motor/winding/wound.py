@@ -13,7 +13,14 @@ from fem_motor.errors import DesignError
 from fem_motor.findings import Finding
 from fem_motor.materials import Conductor, load_library
 from fem_motor.units import ROOM_C
-from fem_motor.winding.star import PHASES, Layers, balanced_layout, phase_phasors, winding_factor
+from fem_motor.winding.star import (
+    PHASES,
+    Layers,
+    balanced_layout,
+    is_feasible,
+    phase_phasors,
+    winding_factor,
+)
 
 UNBALANCE_LIMIT = 1e-6
 """Relative difference of the phases' phasors that counts as none: rounding."""
@@ -123,7 +130,7 @@ def wind(motor: Motor, *, temperature_C: float = ROOM_C) -> Winding:
         resistance_line_line=between + leads,
         wire_length=wire,
         copper_mass=wire * area / spec.strands * (copper.density or math.nan),
-        findings=_balance(coils, poles),
+        findings=_balance(coils, poles, spec.layers),
     )
 
 
@@ -140,8 +147,9 @@ def side_turns(coils: Sequence[str], turns: int, circuits: int = 1) -> FloatArra
 def turn_length(stator: Stator, stack_length: float, layers: Layers) -> float:
     """Return the mean length of a turn, m: two sides, two tooth widths, rounded ends.
 
-    The ends are half circles over the thickness of the coil, which is its area over its height.
-    Common practice, no source.
+    The middle of the coil keeps half its thickness from the tooth and turns a quarter circle at
+    each of the four corners. The thickness is the area of a coil side over its height. Common
+    practice, no source.
     """
     height = stator.tip_corner_radius - stator.yoke_radius - 2 * stator.slot_liner
     thickness = coil_side_area(stator) / height * (2 if layers == 1 else 1)
@@ -223,10 +231,14 @@ def _rounded_phase(phasor: complex) -> int:
     return round(math.degrees(cmath.phase(phasor)) * 1e3) % 360_000
 
 
-def _balance(coils: Sequence[str], poles: int) -> tuple[Finding, ...]:
+def _balance(coils: Sequence[str], poles: int, layers: Layers) -> tuple[Finding, ...]:
     """Return a finding where the phases are not equal and 120° apart."""
     u, v, w = phase_phasors(coils, poles)
     sizes = [abs(u), abs(v), abs(w)]
+    # In coils: one coil alone has the size 1.
+    silent = [phase for phase, size in zip(PHASES, sizes, strict=True) if size < UNBALANCE_LIMIT]
+    if silent:
+        return (_silent_phases(silent, coils, poles, layers),)
     largest = max(sizes)
     turn = cmath.exp(2j * math.pi / 3)
     error = max(abs(v - u * turn), abs(w - u / turn)) / largest
@@ -251,16 +263,26 @@ def _balance(coils: Sequence[str], poles: int) -> tuple[Finding, ...]:
             limit=UNBALANCE_LIMIT,
             why=f"the phases' voltages stand as {sizes[0]:.3g} : {sizes[1]:.3g} : {sizes[2]:.3g} "
             "or are not 120° apart.",
-            do="compare the list with the balanced layout: "
-            + (" ".join(balanced_or_nothing(len(coils), poles)) or "none exists")
-            + ".",
+            do=_compare(len(coils), poles, layers),
         ),
     )
 
 
-def balanced_or_nothing(slots: int, poles: int) -> tuple[str, ...]:
-    """Return the balanced layout, or nothing where there is none."""
-    try:
-        return balanced_layout(slots, poles)
-    except DesignError:
-        return ()
+def _silent_phases(
+    phases: Sequence[str], coils: Sequence[str], poles: int, layers: Layers
+) -> Finding:
+    return Finding(
+        name="phase without voltage",
+        status="stop",
+        why=f"the coils of phase {' and '.join(phases)} cancel each other: magnets induce nothing "
+        "in it, and its current makes no torque.",
+        do=_compare(len(coils), poles, layers),
+    )
+
+
+def _compare(slots: int, poles: int, layers: Layers) -> str:
+    if not is_feasible(slots, poles, layers):
+        return "change slots or poles: no balanced winding exists for this pair."
+    # "-" stands for a tooth without a coil; nothing would be seen.
+    layout = " ".join(coil or "-" for coil in balanced_layout(slots, poles, layers))
+    return f"compare the list with the balanced layout: {layout}."
