@@ -1,6 +1,6 @@
 """Anhysteretic B-H laws: H over B, monotone, once continuously differentiable."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Self
 
 import numpy as np
@@ -42,9 +42,9 @@ class BHCurve:
     is_linear : bool
     """
 
-    points: FloatArray
-    coefficients: FloatArray
-    stored: FloatArray
+    points: FloatArray = field(repr=False)
+    coefficients: FloatArray = field(repr=False)
+    stored: FloatArray = field(repr=False)
     is_linear: bool
 
     def __post_init__(self) -> None:

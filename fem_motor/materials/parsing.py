@@ -2,8 +2,9 @@
 
 import difflib
 import math
+import sys
 from collections.abc import Mapping
-from typing import Any
+from typing import Any, TypeGuard
 
 import numpy as np
 
@@ -42,21 +43,28 @@ def parse_material(
     parent, problems = _parent(table, library, place)
     kind = table.get("kind", parent.get("kind"))
     if kind not in KINDS:
-        problems.append(_wrong_kind(kind, place))
+        if kind is not None or not problems:  # an unknown parent explains a missing kind
+            problems.append(_wrong_kind(kind, place))
         raise MaterialError.from_problems(problems)
     for key, value in table.items():
         problems += _key_problems(key, value, kind, place)
     laws = [law for law in LAWS if law in table]
-    if (len(laws) > 1 and "like" in table) or set(laws) >= {"bh_table", "relative_permeability"}:
+    if len(laws) > 1 and ("like" in table or "bh_table" in laws):
         problems.append(_two_laws(laws, place))
     if problems:
         raise MaterialError.from_problems(problems)
+    return _build(name, kind, _merged(table, parent), place)
+
+
+def _merged(table: Mapping[str, Any], parent: Mapping[str, Any]) -> dict[str, Any]:
     merged = dict(parent)
-    if laws:  # a law of its own replaces that of the parent, with its range
+    if any(law in table for law in LAWS):  # replaces that of the parent, with its range
         for law in (*LAWS, "relative_permeability_range"):
             merged.pop(law, None)
+    if parent and table.keys() - {"like", "kind", "summary"}:
+        merged["source"] = f"stated in the file; else as {table['like']}: {parent['source']}"
     merged.update(table)
-    return _build(name, kind, merged, place)
+    return merged
 
 
 def _parent(
@@ -120,15 +128,27 @@ def _key_problems(key: str, value: object, kind: Kind, place: str) -> list[Probl
 Complaint = tuple[str, str]
 
 
+def _shown(value: object) -> str:
+    text = repr(value)
+    return text if len(text) <= 60 else text[:57] + "…"  # noqa: PLR2004  (one line)
+
+
 def _text(value: object, _: MaterialKey) -> list[Complaint]:
     if isinstance(value, str) and value.strip():
         return []
-    return [(f"= {value!r} is not a text.", "put it in quotation marks.")]
+    return [(f"= {_shown(value)} is not a text.", "put it in quotation marks.")]
+
+
+def _is_float(value: object) -> TypeGuard[float]:
+    """Return whether a value can be a float: a whole number in TOML may be too long for one."""
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        return False
+    return isinstance(value, float) or abs(value) <= sys.float_info.max
 
 
 def _number(value: object, spec: MaterialKey) -> list[Complaint]:
-    if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
-        return [(f"= {value!r} is not a number.", f"give a number from {_span(spec)}.")]
+    if not _is_float(value) or not math.isfinite(value):
+        return [(f"= {_shown(value)} is not a number.", f"give a number from {_span(spec)}.")]
     if not spec.low <= value <= spec.high:
         return [(f"= {value:g} is out of range.", f"give a number from {_span(spec)}.")]
     return []
@@ -145,7 +165,7 @@ def _range(value: object, spec: MaterialKey) -> list[Complaint]:
         or any(_number(entry, spec) for entry in value)
         or value[0] > value[1]
     ):
-        return [(f"= {value!r} is not a range.", f"give [low, high] from {_span(spec)}.")]
+        return [(f"= {_shown(value)} is not a range.", f"give [low, high] from {_span(spec)}.")]
     return []
 
 
@@ -153,7 +173,7 @@ def _table(value: object, _: MaterialKey) -> list[Complaint]:
     rows = isinstance(value, list) and all(
         isinstance(row, list)
         and len(row) == 2  # noqa: PLR2004  (H and B)
-        and all(isinstance(x, int | float) and not isinstance(x, bool) for x in row)
+        and all(_is_float(x) for x in row)
         for row in value
     )
     if rows and value:
@@ -219,7 +239,7 @@ def _core(values: Mapping[str, Any], common: dict[str, Any], place: str) -> Core
             raise MaterialError.from_problems(
                 [
                     Problem(place=f"{place}.bh_table", what=p.what, why=p.why, do=p.do)
-                    for p in error.problems[:3]
+                    for p in error.problems
                 ]
             ) from None
     elif fraction is not None:

@@ -10,8 +10,12 @@ from fem_motor.units import MU_0
 SLOPE_ROUNDING = 1e-6
 """Relative amount by which dB/dH may fall below μ₀: tables are printed with few digits."""
 
-_LEAST_START = 0.1
-"""Least slope at B = 0 over that of the first row: PCHIP may begin flat, with ν = 0."""
+_LEAST_AT_END = 0.1
+"""Least slope at either end over that of the first or last row: PCHIP may begin flat, with ν = 0,
+and may end flat, where B over H would be vertical."""
+
+_SHOWN = 3
+"""Problems of one kind that are told of a table: with wrong units every row is wrong."""
 
 _BLEND = 1e-4
 """Width in T over which the slope of the last row turns into that of vacuum: C1, and B within
@@ -63,7 +67,7 @@ def _rise_problems(H: FloatArray, B: FloatArray) -> list[Problem]:
             f"({H[row + 1]:g} A/m, {B[row + 1]:g} T).",
             do="sort the rows; take an anhysteretic or normal magnetisation curve.",
         )
-        for row in np.flatnonzero((rise_H <= 0) | (rise_B <= 0))
+        for row in np.flatnonzero((rise_H <= 0) | (rise_B <= 0))[:_SHOWN]
     ]
     flat = (rise_H > 0) & (rise_B > 0) & (rise_B < MU_0 * rise_H * (1 - SLOPE_ROUNDING))
     below_vacuum = [
@@ -72,7 +76,7 @@ def _rise_problems(H: FloatArray, B: FloatArray) -> list[Problem]:
             why=f"B grows by {rise_B[row]:.6g} T, in vacuum by {MU_0 * rise_H[row]:.6g} T.",
             do="check whether the table gives J instead of B (B = J + μ₀ H), and its units.",
         )
-        for row in np.flatnonzero(flat)
+        for row in np.flatnonzero(flat)[:_SHOWN]
     ]
     return [*falling, *below_vacuum]
 
@@ -86,7 +90,9 @@ def pieces_through(B: FloatArray, H: FloatArray, slopes: FloatArray | None = Non
     """
     if slopes is None:
         slopes = PchipInterpolator(B, H).derivative()(B)
-        slopes[0] = max(slopes[0], _LEAST_START * H[1] / B[1])
+        for end, row in ((0, 0), (-1, -2)):
+            secant = (H[row + 1] - H[row]) / (B[row + 1] - B[row])
+            slopes[end] = max(slopes[end], _LEAST_AT_END * secant)
     slopes = np.minimum(slopes, 1 / MU_0)
     B, H, slopes = _divided(B, H, slopes)
     if slopes[-1] < 1 / MU_0:
