@@ -10,6 +10,7 @@ import numpy as np
 from fem_motor.arrays import FloatArray, IntArray
 from fem_motor.errors import MeshError
 from fem_motor.mesh.checks import WORST_ASPECT, check_half_cell, worst_in_gap
+from fem_motor.mesh.outlines import check_outlines
 from fem_motor.mesh.records import REGIONS, HalfCell
 from fem_motor.mesh.session import gmsh_model
 from fem_motor.section import Arc, Edge, HalfCellOutline, Point
@@ -54,15 +55,24 @@ def mesh_half_cell(order: MeshOrder) -> HalfCell:
     Raises
     ------
     MeshError
-        Where gmsh fails or the mesh does not pass its checks.
+        Where an outline meets itself, gmsh fails or no mesh passes its checks.
     """
-    cell = _attempt(order, ALGORITHMS[0])
-    for algorithm in ALGORITHMS[1:]:
+    check_outlines(order.outline, order.name)
+    cells: list[HalfCell] = []
+    refused: list[MeshError] = []
+    for algorithm in ALGORITHMS:
+        try:
+            cell = _attempt(order, algorithm)
+            check_half_cell(cell, order.outline, order.name)
+        except MeshError as error:
+            refused.append(error)
+            continue
+        cells.append(cell)
         if worst_in_gap(cell) <= WORST_ASPECT:
             break
-        cell = min(cell, _attempt(order, algorithm), key=worst_in_gap)
-    check_half_cell(cell, order.outline, order.name)
-    return cell
+    if not cells:
+        raise refused[0]
+    return min(cells, key=worst_in_gap)
 
 
 def _attempt(order: MeshOrder, algorithm: int) -> HalfCell:

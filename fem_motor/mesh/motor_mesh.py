@@ -5,7 +5,15 @@ import math
 from fem_motor.design import Motor
 from fem_motor.mesh.meshing import MeshOrder, mesh_half_cell
 from fem_motor.mesh.records import MotorMesh
-from fem_motor.mesh.sizing import FINENESS, NEARLY_AIR, Fineness, Quality, gap_edges
+from fem_motor.mesh.sizing import (
+    FINENESS,
+    NEARLY_AIR,
+    WIDEST_ANGLE,
+    Fineness,
+    Quality,
+    arc_edges,
+    gap_edges,
+)
 from fem_motor.section import GAP_POSITION, HalfCellOutline, Point, cross_section
 
 LINER_RATIO = 4.0
@@ -53,7 +61,7 @@ def mesh_motor(
                 outline=section.stator,
                 size=_stator_sizes(motor, section.stator, fine, step),
                 gap_edges=stator_edges,
-                far_edges=_far_edges(section.stator, 2.5),
+                far_edges=_hub_edges(motor),
             )
         ),
         rotor=mesh_half_cell(
@@ -62,14 +70,23 @@ def mesh_motor(
                 outline=section.rotor,
                 size=_rotor_sizes(motor, section.rotor, fine, rotor_step),
                 gap_edges=rotor_edges,
-                far_edges=max(3, rotor_edges // 2),
+                far_edges=arc_edges(
+                    motor.rotor.segments * rotor_edges, cells=2 * motor.rotor.segments
+                ),
             )
         ),
     )
 
 
-def _far_edges(outline: HalfCellOutline, per_half_cell: float) -> int:
-    return math.ceil(per_half_cell) if outline.far_radius else 0
+def _hub_edges(motor: Motor) -> int:
+    """Return the edges on the circle in the hub; the field there is smooth and weak."""
+    return arc_edges(0, cells=2 * motor.stator.slots) if motor.stator.inner_radius else 0
+
+
+def _finer_on_curves(size: dict[Point, float]) -> dict[Point, float]:
+    """Return the sizes, smaller where an edge would span too much of a circle."""
+    reach = {point: math.hypot(*point) for point in size}
+    return {p: min(size[p], WIDEST_ANGLE * reach[p]) if reach[p] else size[p] for p in size}
 
 
 def _points(outline: HalfCellOutline) -> set[Point]:
@@ -98,7 +115,7 @@ def _stator_sizes(
             size[point] = min(blunt, size[point])
         if point in outline.sharp:
             size[point] = tip
-    return size
+    return _finer_on_curves(size)
 
 
 def _rotor_sizes(
@@ -116,4 +133,4 @@ def _rotor_sizes(
         size[point] = max(min(body, step + 0.4 * max(height, 0.0)), min(step, body))
         if point in outline.blunt:
             size[point] = min(0.3 * body, size[point])
-    return size
+    return _finer_on_curves(size)

@@ -22,10 +22,10 @@ def gmsh_model(name: str) -> Iterator[Any]:
         options = {option: gmsh.option.getNumber(option) for option in _OPTIONS}
     else:
         gmsh.initialize(readConfigFiles=False, interruptible=False)
+    gmsh.model.add(name)
     try:
         for option, value in _OPTIONS.items():
             gmsh.option.setNumber(option, value)
-        gmsh.model.add(name)
         yield gmsh
     finally:
         if was_open:
@@ -50,6 +50,16 @@ _OPTIONS = {
     "Mesh.MeshSizeFromCurvature": 0,
     "Mesh.MeshSizeMin": 0,
     "Mesh.MeshSizeMax": 1e22,
+    "Mesh.MeshSizeFactor": 1,
+    "Mesh.LcIntegrationPrecision": 1e-9,
+    "Mesh.ToleranceEdgeLength": 0,
+    "Mesh.RandomFactor": 1e-9,
+    "Mesh.Smoothing": 1,
+    "Mesh.RecombineAll": 0,
+    "Mesh.SubdivisionAlgorithm": 0,
+    "Mesh.SecondOrderIncomplete": 0,
     "Geometry.AutoCoherence": 0,
     "Geometry.Tolerance": 1e-12,
 }
+"""Those that change a mesh. Most are gmsh's defaults, stated because a caller who has gmsh open may
+have changed them."""

@@ -10,6 +10,10 @@ from fem_motor.design import Motor
 
 Quality = Literal["draft", "standard", "fine"]
 
+WIDEST_ANGLE = 0.1
+"""Largest angle of one edge on a circle, rad. A second-order edge misses the area under its arc by
+angle⁴/480 of it (parabola through both ends and the middle, series of the difference)."""
+
 NEARLY_AIR = 5.0
 """Relative permeability below which corners of a core need no graded mesh."""
 
@@ -90,4 +94,16 @@ def gap_edges(
     cut = cross_cut(slots=slots, poles=motor.rotor.poles, ratio=ratio, multiple=multiple)
     around = 2 * math.pi * motor.stator.outer_radius / (fineness.gap_step * depth)
     edges = max(fineness.spare * cut, around)
-    return max(3, math.ceil(edges / (2 * slots))), max(3, math.ceil(edges / (2 * segments)))
+    return arc_edges(edges, cells=2 * slots), arc_edges(edges, cells=2 * segments)
+
+
+def arc_edges(around: float, *, cells: int) -> int:
+    """Return the number of edges on the circle of one of `cells` half cells: 3 or more.
+
+    Parameters
+    ----------
+    around : float
+        Wanted on the whole circle.
+    cells : int
+    """
+    return max(3, math.ceil(max(around, 2 * math.pi / WIDEST_ANGLE) / cells))
