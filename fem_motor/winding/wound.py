@@ -274,8 +274,8 @@ def _silent_phases(
     return Finding(
         name="phase without voltage",
         status="stop",
-        why=f"the coils of phase {' and '.join(phases)} cancel each other: magnets induce nothing "
-        "in it, and its current makes no torque.",
+        why=f"in phase {', '.join(phases)} the coils cancel each other: the magnets induce no "
+        "voltage, and current makes no torque.",
         do=_compare(len(coils), poles, layers),
     )
 

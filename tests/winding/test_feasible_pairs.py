@@ -70,60 +70,41 @@ def test_the_nearest_pairs_named_are_feasible_and_none_is_nearer(layers: Layers)
                 assert not any(is_feasible(n, poles, layers) for n in between)
 
 
+THREE_GROUPS = "which do not fall into three equal groups 120° apart."
+ODD_TEETH = "one layer puts a coil on every other tooth, and 9 teeth are an odd number."
+
+
 @pytest.mark.parametrize(
-    ("slots", "poles", "layers", "text"),
+    ("slots", "poles", "layers", "why", "do"),
     [
         (
-            12,
-            12,
-            2,
-            (
-                "machine.slots, machine.poles = 12, 12 has no balanced three-phase winding.\n"
-                "  why: around 6 pole pairs the voltages of 12 coils have 2 directions, which do not "
-                "fall into three equal groups 120° apart.\n"
-                "  do:  use machine.poles = 10 or 14 with 12 slots, or machine.slots = 9 or 18 with 12 "
-                "poles."
-            ),
+            *(12, 12, 2),
+            f"around 6 pole pairs the voltages of 12 coils have 2 directions, {THREE_GROUPS}",
+            "use machine.poles = 10 or 14 with 12 slots, or machine.slots = 9 or 18 with 12 poles.",
         ),
         (
-            9,
-            8,
-            1,
-            (
-                "machine.slots, machine.poles = 9, 8 has no balanced three-phase winding.\n"
-                "  why: one layer puts a coil on every other tooth, and 9 teeth are an odd number.\n"
-                "  do:  use machine.slots = 6 or 12 with 8 poles."
-            ),
+            *(10, 8, 2),
+            f"around 4 pole pairs the voltages of 10 coils have 5 directions, {THREE_GROUPS}",
+            "use machine.slots = 9 or 12 with 8 poles.",
         ),
+        (*(9, 8, 1), ODD_TEETH, "use machine.slots = 6 or 12 with 8 poles."),
         (
-            10,
-            8,
-            2,
-            (
-                "machine.slots, machine.poles = 10, 8 has no balanced three-phase winding.\n"
-                "  why: around 4 pole pairs the voltages of 10 coils have 5 directions, which do not "
-                "fall into three equal groups 120° apart.\n"
-                "  do:  use machine.slots = 9 or 12 with 8 poles."
-            ),
-        ),
-        (
-            10,
-            7,
-            2,
-            (
-                "machine.slots, machine.poles = 10, 7 has no balanced three-phase winding.\n"
-                "  why: north and south poles come in pairs.\n"
-                "  do:  use an even number of poles and slots in threes."
-            ),
+            *(10, 7, 2),
+            "north and south poles come in pairs.",
+            "use an even number of poles and slots in threes.",
         ),
     ],
 )
 def test_an_infeasible_pair_says_why_and_what_would_do(
-    slots: int, poles: int, layers: Layers, text: str
+    slots: int, poles: int, layers: Layers, why: str, do: str
 ) -> None:
     with pytest.raises(DesignError) as caught:
         balanced_layout(slots, poles, layers)
-    assert str(caught.value) == text
+    assert str(caught.value) == (
+        f"machine.slots, machine.poles = {slots}, {poles} has no balanced three-phase winding.\n"
+        f"  why: {why}\n"
+        f"  do:  {do}"
+    )
 
 
 # -- cogging ---------------------------------------------------------------------------------
