@@ -153,7 +153,7 @@ def _as_built(built: Mapping[str, Any]) -> AsBuilt:
     return AsBuilt(
         magnets=tuple(
             BuiltMagnet(
-                index=entry["index"],
+                index=int(entry["index"]),
                 remanence_factor=entry.get("remanence_factor", 1.0),
                 tilt=entry.get("tilt_deg", 0.0) * DEG,
             )
@@ -161,9 +161,9 @@ def _as_built(built: Mapping[str, Any]) -> AsBuilt:
         ),
         coils=tuple(
             BuiltCoil(
-                tooth=entry["tooth"],
+                tooth=int(entry["tooth"]),
                 is_reversed=entry.get("reversed", False),
-                turns=entry.get("turns"),
+                turns=None if entry.get("turns") is None else int(entry["turns"]),
                 phase=entry.get("phase"),
             )
             for entry in built["coils"] or ()

@@ -73,7 +73,7 @@ class MotorDesign:
         ------
         DesignError
         """
-        return cls._checked(_without_none(tables), name=name, lines={})
+        return cls._checked(tables, name=name, lines={})
 
     def to_dict(self) -> dict[str, Any]:
         """Return all values with defaults filled in, ready for JSON; absent ones are None."""
@@ -110,19 +110,24 @@ class MotorDesign:
             *sections, last = key.split(".")
             table: Any = tables
             for section in sections:
-                table = table.setdefault(section, {})
+                if not isinstance(table.get(section), dict):
+                    # A value cannot hold keys: what stands there gives way, and the check says so.
+                    table[section] = {}
+                table = table[section]
             table[last] = new
-        return self._checked(_without_none(tables), name=self.name, lines={})
+        return self._checked(tables, name=self.name, lines={})
 
     @classmethod
-    def _checked(cls, tables: dict[str, Any], *, name: str, lines: Mapping[str, int]) -> Self:
+    def _checked(cls, tables: Mapping[str, Any], *, name: str, lines: Mapping[str, int]) -> Self:
         def fail_on(problems: list[Problem]) -> None:
             if problems:
                 raise DesignError.from_problems([_placed(p, name, lines) for p in problems])
 
-        materials, material_problems = _materials(tables.get("materials", {}))
+        given = _without_none(tables)
+        materials, material_problems = _materials(given.get("materials", {}))
+        # With the absent ones: also a name without a value may be misspelt.
         fail_on([*table_problems(tables), *material_problems])
-        values = _complete(tables)
+        values = _complete(given)
         fail_on([*rule_problems(values), *_use_problems(values, materials)])
         motor = build_motor(values, materials)
         fail_on(build_problems(motor))
@@ -166,7 +171,7 @@ def _placed(problem: Problem, name: str, lines: Mapping[str, int]) -> Problem:
 
 def _without_none(tables: Mapping[str, Any]) -> dict[str, Any]:
     return {
-        key: _without_none(value) if isinstance(value, Mapping) else value
+        key: _without_none(value) if isinstance(value, Mapping) else copy.deepcopy(value)
         for key, value in tables.items()
         if value is not None
     }

@@ -5,6 +5,9 @@ from typing import Any, Literal
 
 Type = Literal["integer", "number", "text", "choice", "coils", "table", "numbers", "objects"]
 
+TABLE_COLUMNS = {"speed_rpm": 1e6, "CT": 10.0, "CP": 10.0}
+"""Columns of a propeller's table and their largest values, those of the single keys."""
+
 REQUIRED = "required"
 """Stands for the default of a key that must be given."""
 
@@ -23,8 +26,6 @@ class Key:
         `REQUIRED`, a value, or None where absence means something by itself.
     low, high : float
         Allowed range of numbers.
-    above_low : bool
-        Whether the lower limit itself is refused.
     choices : tuple of str
     note : str
         What None or the default means, or when the key applies.
@@ -56,8 +57,9 @@ class Key:
         return {
             "text": "a text in quotation marks",
             "coils": 'a list with one entry per tooth: "U+", "W-" … or "" for none',
-            "table": "rows [speed_rpm, CT, CP]",
-            "numbers": "a list of numbers",
+            "table": "rows [speed_rpm, CT, CP], "
+            + ", ".join(f"{name} from 0 to {high:g}" for name, high in TABLE_COLUMNS.items()),
+            "numbers": f"a number, or a list of numbers, from {self.low:g} to {self.high:g}",
             "objects": "a list of tables",
         }[self.type]
 

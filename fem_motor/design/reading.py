@@ -26,9 +26,11 @@ def read_text(path: str | Path) -> str:
     try:
         if path.is_dir():
             raise _unreadable(path, "it is a folder.")
-        if path.stat().st_size > LARGEST:
+        with path.open("rb") as file:
+            content = file.read(LARGEST + 1)
+        if len(content) > LARGEST:
             raise _unreadable(path, f"it is larger than {LARGEST >> 20} MiB.")
-        return path.read_text(encoding="utf-8")
+        return content.decode("utf-8-sig")  # some editors begin a file with a byte order mark
     except FileNotFoundError:
         raise _unreadable(path, "there is no such file.") from None
     except UnicodeDecodeError:
@@ -62,6 +64,13 @@ def parse(text: str, name: str) -> dict[str, Any]:
             why=f"{error}.",
             do="mend that line: texts stand in quotation marks, numbers use a point, "
             "no key appears twice.",
+            place=name,
+        ) from None
+    except ValueError:  # Python reads whole numbers of up to 4300 digits
+        raise DesignError(
+            "is not valid TOML.",
+            why="a number has thousands of digits.",
+            do="give numbers of ordinary length.",
             place=name,
         ) from None
     except RecursionError:

@@ -5,7 +5,7 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from fem_motor.design.keys import BY_PATH, KEYS, REQUIRED, SECTIONS
-from fem_motor.design.values import complaints, is_number, shown
+from fem_motor.design.values import complaints, is_number, printable, shown
 from fem_motor.errors import Problem
 
 Tables = Mapping[str, Any]
@@ -38,24 +38,24 @@ def _unknown(tables: Tables) -> Iterator[Problem]:
     for top, value in tables.items():
         if top not in tops:
             yield Problem(
-                place=top,
+                place=printable(top),
                 what="is not known.",
                 why=f"a design file has title and the sections {', '.join(SECTIONS)}, materials.",
                 do=_near(top, tops) or "leave it out.",
             )
-        elif top != "title" and not isinstance(value, dict):
+        elif top != "title" and value is not None and not isinstance(value, Mapping):
             yield Problem(
                 place=top,
                 what=f"= {shown(value)} is not a section.",
                 why=f"{top} holds keys of its own.",
                 do=f"write [{top}] on a line of its own and its keys below.",
             )
-        elif top in SECTIONS:
+        elif top in SECTIONS and value is not None:
             names = [key.name for key in KEYS if key.section == top]
             for name in value:
                 if name not in names:
                     yield Problem(
-                        place=f"{top}.{name}",
+                        place=f"{top}.{printable(name)}",
                         what="is not known.",
                         why=f"[{top}] has the keys {', '.join(names)}.",
                         do=_near(name, names) or "leave it out.",
@@ -66,7 +66,7 @@ def lookup(tables: Tables, path: str) -> Any:  # noqa: ANN401  (whatever stands 
     """Return the value of a key, None where it is absent."""
     section, _, name = path.rpartition(".")
     table = tables.get(section, {}) if section else tables
-    return table.get(name) if isinstance(table, dict | Mapping) else None
+    return table.get(name) if isinstance(table, Mapping) else None
 
 
 def _missing(tables: Tables) -> Iterator[Problem]:
@@ -224,7 +224,12 @@ def _load(values: Tables) -> Iterator[Problem]:
         required -= {"thrust_coefficient", "power_coefficient"} if load["table"] else {"table"}
     for name in sorted(required):
         if load[name] is None:
-            yield _problem(f"load.{name}", values, f"a load of kind {kind} needs it.", "give it.")
+            yield _problem(
+                f"load.{name}",
+                values,
+                f"a load of kind {kind} needs it.",
+                f"give {BY_PATH[f'load.{name}'].allowed}.",
+            )
     foreign = [n for n in load if n != "kind" and load[n] is not None and n not in _LOAD_KEYS[kind]]
     if kind == "propeller" and load["table"]:
         foreign += [n for n in ("thrust_coefficient", "power_coefficient") if load[n] is not None]

@@ -1,10 +1,11 @@
 """One value against what its key allows."""
 
 import math
+import sys
 from collections.abc import Mapping
 from typing import Any, TypeGuard
 
-from fem_motor.design.keys import COIL_KEYS, MAGNET_KEYS, REQUIRED, Key
+from fem_motor.design.keys import COIL_KEYS, MAGNET_KEYS, REQUIRED, TABLE_COLUMNS, Key
 
 Complaint = tuple[str, str]
 """What is wrong with a value, and what to do."""
@@ -29,16 +30,23 @@ def complaints(value: object, key: Key) -> list[Complaint]:
 
 
 def shown(value: object) -> str:
-    """Return a value as a message shows it, shortened."""
+    """Return a value as a message shows it: on one line, shortened."""
     if isinstance(value, str):
-        text = f'"{value}"'
+        text = f'"{printable(value)}"'
     elif isinstance(value, bool):
         text = str(value).lower()
+    elif isinstance(value, int) and abs(value) > sys.float_info.max:
+        text = "a number of more than 300 digits"
     elif isinstance(value, int | float):
-        text = f"{value:g}"
+        text = f"{value:.12g}"  # enough to tell 360.00001 from the limit that it breaks
     else:
-        text = str(value)
+        text = printable(str(value))
     return text if len(text) <= 60 else text[:57] + "…"  # noqa: PLR2004  (one line)
+
+
+def printable(text: str) -> str:
+    """Return a text that keeps to its line and leaves the terminal alone."""
+    return text if text.isprintable() else text.encode("unicode_escape").decode("ascii")
 
 
 def _wrong(value: object, key: Key, what: str) -> list[Complaint]:
@@ -47,16 +55,17 @@ def _wrong(value: object, key: Key, what: str) -> list[Complaint]:
 
 def is_number(value: object) -> TypeGuard[float]:
     """Return whether a value is a finite number and no truth value."""
-    return isinstance(value, int | float) and not isinstance(value, bool) and math.isfinite(value)
+    if isinstance(value, int):  # of any length, also where a float would overflow
+        return not isinstance(value, bool)
+    return isinstance(value, float) and math.isfinite(value)
 
 
 def _number(value: object, key: Key) -> list[Complaint]:
     if not is_number(value):
         return _wrong(value, key, "is not a number.")
-    number = float(value)
-    if key.type == "integer" and not number.is_integer():
+    if key.type == "integer" and value != int(value):
         return _wrong(value, key, "is not a whole number.")
-    if not key.low <= number <= key.high:
+    if not key.low <= value <= key.high:
         return _wrong(value, key, "is out of range.")
     return []
 
@@ -84,7 +93,12 @@ def _table(value: object, key: Key) -> list[Complaint]:
         not isinstance(value, list)
         or not value
         or not all(
-            isinstance(row, list) and len(row) == 3 and all(is_number(x) and x >= 0 for x in row)  # noqa: PLR2004
+            isinstance(row, list)
+            and len(row) == len(TABLE_COLUMNS)
+            and all(
+                is_number(x) and 0 <= x <= high
+                for x, high in zip(row, TABLE_COLUMNS.values(), strict=True)
+            )
             for row in value
         )
     ):
@@ -114,7 +128,7 @@ def _objects(value: object, key: Key) -> list[Complaint]:
 
 def _object(entry: Mapping[str, Any], allowed: Mapping[str, Any], number: int) -> list[Complaint]:
     found: list[Complaint] = [
-        (f"entry {number}: {name} is not known.", f"use {', '.join(allowed)}.")
+        (f"entry {number}: {printable(name)} is not known.", f"use {', '.join(allowed)}.")
         for name in entry
         if name not in allowed
     ]
@@ -127,7 +141,7 @@ def _object(entry: Mapping[str, Any], allowed: Mapping[str, Any], number: int) -
         good = {
             "boolean": isinstance(value, bool),
             "phase": value in ("U", "V", "W"),
-            "integer": is_number(value) and float(value).is_integer() and low <= value <= high,
+            "integer": is_number(value) and low <= value <= high and value == int(value),
             "number": is_number(value) and low <= value <= high,
         }[kind]
         if not good:
