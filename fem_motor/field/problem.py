@@ -1,5 +1,6 @@
 """What is to be solved: two bodies, the gap between them, magnets and currents."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -10,7 +11,7 @@ from fem_motor.field.cells import NEWTON_DEGREE, discretise
 from fem_motor.field.harmonics import Circle, Gap
 from fem_motor.field.saturation import SaturableCopies
 from fem_motor.materials import BHCurve
-from fem_motor.mesh import MotorMesh, cross_cut
+from fem_motor.mesh import MotorMesh, Region, cross_cut
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -122,8 +123,8 @@ class FieldProblem:
 def field_problem(
     mesh: MotorMesh,
     *,
-    core: BHCurve,
-    ring: BHCurve | None,
+    stator_curves: Mapping[Region, BHCurve],
+    rotor_curves: Mapping[Region, BHCurve],
     magnets: Magnets,
     slots: int,
     poles: int,
@@ -136,8 +137,8 @@ def field_problem(
     Parameters
     ----------
     mesh : MotorMesh
-    core, ring : BHCurve
-        Linear or saturating; ring None where there is none.
+    stator_curves, rotor_curves : mapping of region to BHCurve
+        Linear or saturating; other regions are air, or magnet.
     magnets : Magnets
         Of the whole rotor, with the symmetry that `sectors` implies.
     slots, poles : int
@@ -150,11 +151,11 @@ def field_problem(
     """
     sign = 1 if poles // sectors % 2 == 0 else -1
     stator_matrices = discretise(
-        mesh.stator, curves={"core": core}, recoil_permeability=1.0, newton_degree=newton_degree
+        mesh.stator, curves=stator_curves, recoil_permeability=1.0, newton_degree=newton_degree
     )
     rotor_matrices = discretise(
         mesh.rotor,
-        curves={} if ring is None else {"ring": ring},
+        curves=rotor_curves,
         recoil_permeability=magnets.recoil_permeability,
         newton_degree=newton_degree,
     )

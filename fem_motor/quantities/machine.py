@@ -102,8 +102,10 @@ def motor_problem(
     ring = motor.rotor.ring
     return field_problem(
         mesh,
-        core=_curve(motor.stator.core, motor.stator.core_fraction, saturation),
-        ring=None if ring is None else _curve(ring, 1.0, saturation),
+        stator_curves={
+            "core": _curve(motor.stator.core, motor.stator.core_fraction, saturation)
+        },
+        rotor_curves={} if ring is None else {"ring": _curve(ring, 1.0, saturation)},
         magnets=magnets_of(motor, temperature_C=temperature_C),
         slots=motor.stator.slots,
         poles=motor.rotor.poles,
