@@ -2,6 +2,7 @@
 
 import dataclasses
 import math
+from typing import Any
 
 import numpy as np
 import pytest
@@ -72,16 +73,14 @@ BY_HAND = 5e-5
 
 def motor(**winding: object) -> Motor:
     """Return the motor with other values in [winding]."""
-    return DESIGN.replace(**{f"winding__{key}": value for key, value in winding.items()}).motor
+    changes: dict[str, Any] = {f"winding__{key}": value for key, value in winding.items()}
+    return DESIGN.replace(**changes).motor
 
 
 def motor_of(slots: int, poles: int, **winding: object) -> Motor:
-    return DESIGN.replace(
-        machine__slots=slots,
-        machine__poles=poles,
-        rotor__magnet_width_mm=4.0,
-        **{f"winding__{key}": value for key, value in winding.items()},
-    ).motor
+    """Return the motor with other slots and poles."""
+    changes: dict[str, Any] = {f"winding__{key}": value for key, value in winding.items()}
+    return DESIGN.replace(machine__slots=slots, machine__poles=poles, **changes).motor
 
 
 def with_dashes(text: str) -> list[str]:
