@@ -10,10 +10,12 @@ is thrown away; numbers are rounded to what a maker would type, so that a failin
 like a design file.
 """
 
+import dataclasses
 import math
 from collections.abc import Mapping
 from typing import Any
 
+import numpy as np
 from hypothesis import assume
 from hypothesis import strategies as st
 
@@ -32,6 +34,18 @@ ALL_COMBINATIONS = tuple(
     if is_feasible(slots, poles) and 0.5 <= slots / poles <= 3
 )
 """Slots and poles with a balanced winding of tooth coils."""
+
+
+def same_motor(one: object, other: object) -> bool:
+    """Return whether two records hold the same numbers; laws and arrays compare by content."""
+    if dataclasses.is_dataclass(one) and not isinstance(one, type):
+        return type(one) is type(other) and all(
+            same_motor(getattr(one, field.name), getattr(other, field.name))
+            for field in dataclasses.fields(one)
+        )
+    if isinstance(one, np.ndarray) or isinstance(other, np.ndarray):
+        return np.array_equal(np.asarray(one), np.asarray(other))
+    return bool(one == other)
 
 
 def share(low: float, high: float) -> st.SearchStrategy[float]:

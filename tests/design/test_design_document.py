@@ -1,0 +1,246 @@
+"""A design goes to text and tables and back unchanged; a change makes another design."""
+
+import dataclasses
+import json
+import pickle
+from pathlib import Path
+from typing import Any
+
+import pytest
+from strategies import same_motor
+
+from fem_motor.design import MotorDesign, design_key_reference, load_design, starter_design
+from fem_motor.design.keys import KEYS, SECTIONS
+from fem_motor.errors import DesignError
+
+ROOT = Path(__file__).resolve().parent.parent.parent
+GALLERY = sorted((ROOT / "geometries").glob("*.toml"))
+
+
+def name_of(path: Path) -> str:
+    return path.stem
+
+
+@pytest.fixture
+def starter() -> MotorDesign:
+    """Return the design that the tool gives a beginner."""
+    return MotorDesign.from_toml(starter_design())
+
+
+def flat(values: dict[str, Any]) -> dict[str, Any]:
+    """Return key paths and values of complete tables."""
+    return {
+        f"{section}.{name}": value
+        for section in SECTIONS
+        for name, value in values[section].items()
+    }
+
+
+def test_there_are_designs_in_the_gallery() -> None:
+    assert len(GALLERY) >= 5
+
+
+@pytest.mark.parametrize("path", GALLERY, ids=name_of)
+def test_a_gallery_design_written_and_read_again_is_the_same(path: Path) -> None:
+    design = load_design(path)
+    again = MotorDesign.from_toml(design.to_toml())
+    assert again == design
+    assert again.values == design.values
+    assert same_motor(again.motor, design.motor)
+    assert again.to_toml() == design.to_toml()
+
+
+@pytest.mark.parametrize("path", GALLERY, ids=name_of)
+def test_a_gallery_design_goes_through_json_unchanged(path: Path) -> None:
+    design = load_design(path)
+    text = json.dumps(design.to_dict(), allow_nan=False)
+    again = MotorDesign.from_dict(json.loads(text))
+    assert again == design
+    assert same_motor(again.motor, design.motor)
+
+
+@pytest.mark.parametrize("path", GALLERY, ids=name_of)
+def test_a_design_goes_to_a_worker_and_back_unchanged(path: Path) -> None:
+    design = load_design(path)
+    again = pickle.loads(pickle.dumps(design))  # noqa: S301  (our own bytes)
+    assert again == design
+    assert same_motor(again.motor, design.motor)
+
+
+def test_the_starter_written_and_read_again_is_the_same(starter: MotorDesign) -> None:
+    again = MotorDesign.from_toml(starter.to_toml())
+    assert again == starter
+    assert same_motor(again.motor, starter.motor)
+    assert MotorDesign.from_dict(starter.to_dict()) == starter
+
+
+def test_the_starter_holds_only_values_of_its_text_and_defaults(starter: MotorDesign) -> None:
+    active = [line.split(" = ")[0] for line in starter_design().splitlines() if line[:1].isalpha()]
+    given = {"title", *active}
+    found = flat(starter.to_dict())
+    silent = [key for key in KEYS if key.name not in given]
+    assert {key.path: found[key.path] for key in silent} == {
+        key.path: 1 if key.name == "segments_per_pole" else key.default for key in silent
+    }
+
+
+def test_the_starter_shows_every_key_but_those_of_a_built_motor() -> None:
+    lines = starter_design().splitlines()
+    shown = {line.removeprefix("# ").split(" = ")[0] for line in lines if " = " in line}
+    assert {key.name for key in KEYS if key.section != "as_built"} == shown
+
+
+def test_a_default_shown_in_the_starter_can_be_switched_on_as_it_stands(
+    starter: MotorDesign,
+) -> None:
+    lines = starter_design().splitlines()
+    defaults = [line for line in lines if line.startswith("# ") and " = " in line]
+    text = starter_design()
+    for line in defaults:
+        if "…" not in line:  # stands where there is no default
+            text = text.replace(line, line.removeprefix("# "))
+    assert text != starter_design()
+    assert MotorDesign.from_toml(text) == starter
+
+
+def test_awkward_texts_and_decimals_survive_writing(starter: MotorDesign) -> None:
+    awkward = starter.replace("title", 'Ö "2" \\ # = [a.b] …').replace(
+        "machine.air_gap_mm", 0.1 + 0.2
+    )
+    awkward = awkward.replace(drive__supply_resistance_mohm=1e-7, drive__current_limit_A=1e5)
+    again = MotorDesign.from_toml(awkward.to_toml())
+    assert again == awkward
+    assert again.title == 'Ö "2" \\ # = [a.b] …'
+    assert same_motor(again.motor, awkward.motor)
+
+
+def test_a_material_of_an_awkward_name_survives_writing(starter: MotorDesign) -> None:
+    tables = starter.to_dict()
+    tables["materials"] = {
+        'mud, "wet" 1.5': {"like": "iron-filled-pla-10vol", "source": "two\nlines"}
+    }
+    tables["stator"]["core"] = 'mud, "wet" 1.5'
+    design = MotorDesign.from_dict(tables)
+    again = MotorDesign.from_toml(design.to_toml())
+    assert again == design
+    assert again.motor.stator.core.name == 'mud, "wet" 1.5'
+
+
+def test_the_title_is_that_of_the_file() -> None:
+    assert load_design(GALLERY[0]).title == load_design(GALLERY[0]).motor.title
+    assert MotorDesign.from_toml(starter_design()).title == "My motor"
+
+
+def test_the_name_of_the_file_is_no_part_of_a_design(starter: MotorDesign, tmp_path: Path) -> None:
+    path = tmp_path / "boat.toml"
+    path.write_text(starter_design(), encoding="utf-8")
+    assert load_design(path) == starter
+    assert load_design(path).name == str(path)
+
+
+def test_a_design_is_frozen_and_gives_its_tables_away_as_a_copy(starter: MotorDesign) -> None:
+    starter.to_dict()["machine"]["poles"] = 20
+    assert starter.values["machine"]["poles"] == 16
+    with pytest.raises(dataclasses.FrozenInstanceError):
+        starter.name = "other"  # type: ignore[misc]
+
+
+def test_replace_changes_one_value_and_leaves_the_original_alone(starter: MotorDesign) -> None:
+    before = starter.to_dict()
+    thicker = starter.replace("rotor.magnet_thickness_mm", 4.0)
+    assert thicker.motor.rotor.magnet_thickness == pytest.approx(4e-3, rel=1e-15)
+    assert starter.to_dict() == before
+    assert starter.motor.rotor.magnet_thickness == pytest.approx(3e-3, rel=1e-15)
+    changed = {
+        path
+        for path, value in flat(thicker.to_dict()).items()
+        if value != flat(before)[path]
+    }  # fmt: skip
+    assert changed == {"rotor.magnet_thickness_mm"}
+
+
+def test_replace_takes_over_a_copy_of_a_list(starter: MotorDesign) -> None:
+    coils = "U+ V+ W+".split() * 6
+    wound = starter.replace("winding.coils", coils)
+    coils[0] = "V-"
+    assert wound.values["winding"]["coils"][0] == "U+"
+
+
+def test_replace_changes_several_values_that_need_one_another(starter: MotorDesign) -> None:
+    arcs = starter.replace(
+        rotor__magnet_shape="arc", rotor__magnet_arc_fraction=0.8, rotor__magnet_width_mm=None
+    )
+    assert arcs.motor.rotor.magnet_width is None
+    with pytest.raises(DesignError):
+        starter.replace("rotor.magnet_shape", "arc")
+
+
+def test_replace_by_none_brings_the_default_back(starter: MotorDesign) -> None:
+    finer = starter.replace("drive.supply_voltage_V", 24.0)
+    assert finer.replace("drive.supply_voltage_V", None) == starter
+
+
+def test_replace_reaches_into_a_material(starter: MotorDesign) -> None:
+    own = {"like": "iron-filled-pla-10vol", "relative_permeability": 1.6}
+    design = starter.replace("materials.mud", own).replace("stator.core", "mud")
+    other = design.replace("materials.mud.relative_permeability", 1.9)
+    assert other.values["materials"]["mud"]["relative_permeability"] == 1.9
+    assert design.values["materials"]["mud"] == own
+
+
+@pytest.mark.parametrize(
+    ("path", "value", "named", "near"),
+    [
+        ("machine.polse", 16, "machine.polse", "poles"),
+        ("machine.polse", None, "machine.polse", "poles"),
+        ("rotor.magnet_thicknes_mm", 4.0, "rotor.magnet_thicknes_mm", "magnet_thickness_mm"),
+        ("machin.poles", 16, "machin", "machine"),
+        ("machin.poles", None, "machin", "machine"),
+        ("titel", "Reed boat", "titel", "title"),
+    ],
+)
+def test_replace_of_an_unknown_key_is_told_the_near_name(
+    starter: MotorDesign, path: str, value: object, named: str, near: str
+) -> None:
+    with pytest.raises(DesignError) as caught:
+        starter.replace(path, value)
+    (problem,) = caught.value.problems
+    assert problem.place == f"design: {named}"
+    assert (problem.what, problem.do) == ("is not known.", f'did you mean "{near}"?')
+
+
+@pytest.mark.parametrize("path", ["title.short", "machine.slots.upper", "machine", ""])
+def test_replace_by_a_path_to_no_key_is_a_design_error(starter: MotorDesign, path: str) -> None:
+    with pytest.raises(DesignError):
+        starter.replace(path, 3)
+
+
+def test_what_replace_refuses_names_the_file_and_the_key() -> None:
+    path = ROOT / "geometries" / "printed_18s16p.toml"
+    with pytest.raises(DesignError) as caught:
+        load_design(path).replace("machine.poles", 15)
+    # Without a line: the value that is wrong does not stand in the file.
+    assert str(caught.value) == (
+        f"{path}: machine.poles = 15 does not fit the rest.\n"
+        "  why: north and south poles come in pairs.\n"
+        "  do:  use an even number."
+    )
+
+
+def test_the_page_of_all_keys_is_what_the_code_says() -> None:
+    page = (ROOT / "docs" / "user" / "design_file.md").read_text(encoding="utf-8")
+    assert page == design_key_reference()
+
+
+def test_the_page_of_all_keys_names_each_with_range_and_default() -> None:
+    rows = [line for line in design_key_reference().splitlines() if line.startswith("| `")]
+    assert len(rows) == len(KEYS)
+    for key, row in zip(KEYS, rows, strict=True):
+        name, meaning, allowed, default = (cell.strip() for cell in row.strip("|").split("|"))
+        assert (name, meaning, allowed) == (f"`{key.name}`", key.meaning, key.allowed)
+        assert default
+
+
+def test_an_absent_section_and_an_absent_value_are_the_same(starter: MotorDesign) -> None:
+    tables = starter.to_dict()
+    assert MotorDesign.from_dict({**tables, "as_built": None, "cooling": {}}) == starter
