@@ -109,7 +109,7 @@ def _key_problems(key: str, value: object, kind: Kind, place: str) -> list[Probl
     spec = _BY_NAME.get(key)
     if spec is None or kind not in spec.kinds:
         allowed = [other.name for other in KEYS if kind in other.kinds]
-        near = difflib.get_close_matches(key, allowed, n=1)
+        near = difflib.get_close_matches(key, allowed, n=1, cutoff=0.5)
         return [
             Problem(
                 place=at,
