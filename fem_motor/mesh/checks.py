@@ -1,9 +1,12 @@
 """What every mesh must pass before anything is solved on it."""
 
+import math
+
 import numpy as np
 
 from fem_motor.arrays import FloatArray
 from fem_motor.errors import MeshError
+from fem_motor.mesh.outlines import sharpest_corner
 from fem_motor.mesh.records import REGIONS, HalfCell
 from fem_motor.section import HalfCellOutline
 
@@ -16,15 +19,19 @@ WORST_ASPECT = 6.0
 tip to the gap circle (31 and 79) once cost 3 % of the cogging torque."""
 
 GAP_LIMIT, BODY_LIMIT = 9.0, 40.0
-"""The same, refused: in the air gap, and elsewhere, where parts meet at sharp angles (a block
-magnet under a ring) or lie close together (a thin liner) and the field is smooth."""
+"""The same, refused: in the air gap, and elsewhere, where parts lie close together (a thin liner)
+and the field is smooth."""
+
+CORNER_LIMIT = 4.0
+"""The same over that of the widest element in the sharpest corner of an outline, 1 / sin of its
+angle: under a ring many narrow block magnets leave pockets of a degree or less."""
 
 
 def check_half_cell(cell: HalfCell, outline: HalfCellOutline, name: str) -> None:
     """Raise MeshError unless areas, boundaries, orientation and shape are as they must be."""
     _check_areas(cell, outline, name)
     _check_boundary(cell, name)
-    _check_shape(cell, name)
+    _check_shape(cell, outline, name)
 
 
 def element_areas(cell: HalfCell) -> FloatArray:
@@ -74,7 +81,7 @@ def _check_boundary(cell: HalfCell, name: str) -> None:
         )
 
 
-def _check_shape(cell: HalfCell, name: str) -> None:
+def _check_shape(cell: HalfCell, outline: HalfCellOutline, name: str) -> None:
     if smallest_jacobian(cell) <= 0:
         raise MeshError(
             f"of the {name} has an element turned inside out.",
@@ -82,9 +89,10 @@ def _check_shape(cell: HalfCell, name: str) -> None:
             do="use another quality; it divides the curves differently.",
             place="mesh",
         )
+    body_limit = max(BODY_LIMIT, CORNER_LIMIT / math.sin(sharpest_corner(outline)))
     for worst, limit, where in (
         (worst_in_gap(cell), GAP_LIMIT, "air gap"),
-        (float(aspect(cell).max()), BODY_LIMIT, "parts"),
+        (float(aspect(cell).max()), body_limit, "parts"),
     ):
         if worst > limit:
             raise MeshError(

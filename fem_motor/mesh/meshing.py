@@ -13,6 +13,7 @@ from fem_motor.mesh.checks import WORST_ASPECT, check_half_cell, worst_in_gap
 from fem_motor.mesh.outlines import check_outlines
 from fem_motor.mesh.records import REGIONS, HalfCell
 from fem_motor.mesh.session import gmsh_model
+from fem_motor.mesh.sizing import WIDEST_ANGLE
 from fem_motor.section import Arc, Edge, HalfCellOutline, Point
 from fem_motor.units import MM
 
@@ -100,6 +101,7 @@ def _generate(
     surfaces = [
         (build.surface(region.edges), REGIONS.index(region.label)) for region in outline.regions
     ]
+    build.divide_wide_arcs()
     build.divide(outline.gap_radius, order.gap_edges)
     if order.far_edges:
         build.divide(outline.far_radius, order.far_edges)
@@ -128,7 +130,7 @@ class _Builder:
         self._size = size
         self._points: dict[Point, int] = {}
         self._curves: dict[tuple[Point, Point], int] = {}
-        self._arcs: list[tuple[float, int]] = []
+        self._arcs: list[tuple[Arc, int]] = []
         self._centre: int | None = None
 
     def surface(self, edges: tuple[Edge, ...]) -> int:
@@ -138,8 +140,20 @@ class _Builder:
 
     def divide(self, radius: float, edges: int) -> None:
         """Divide the arcs of one circle into equal edges."""
-        for arc_radius, tag in self._arcs:
-            if math.isclose(arc_radius, radius, rel_tol=ON_BOUNDARY):
+        for arc, tag in self._arcs:
+            if math.isclose(math.hypot(*arc.start), radius, rel_tol=ON_BOUNDARY):
+                self._geo.mesh.setTransfiniteCurve(tag, edges + 1)
+
+    def divide_wide_arcs(self) -> None:
+        """Divide arcs equally whose ends ask for no more than the widest angle allows.
+
+        By itself gmsh rounds the number of edges down; one edge for two was found.
+        """
+        for arc, tag in self._arcs:
+            angle = abs(math.atan2(*arc.end[::-1]) - math.atan2(*arc.start[::-1]))
+            edges = math.ceil(angle / WIDEST_ANGLE)
+            edge = math.hypot(*arc.start) * angle / edges
+            if min(self._size[arc.start], self._size[arc.end]) >= edge:
                 self._geo.mesh.setTransfiniteCurve(tag, edges + 1)
 
     def _point(self, point: Point) -> int:
@@ -160,7 +174,7 @@ class _Builder:
                 if self._centre is None:
                     self._centre = self._geo.addPoint(0, 0, 0)
                 self._curves[key] = self._geo.addCircleArc(start, self._centre, end)
-                self._arcs.append((math.hypot(*edge.start), self._curves[key]))
+                self._arcs.append((edge, self._curves[key]))
             else:
                 self._curves[key] = self._geo.addLine(start, end)
         return self._curves[key]

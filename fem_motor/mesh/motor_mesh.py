@@ -14,10 +14,20 @@ from fem_motor.mesh.sizing import (
     arc_edges,
     gap_edges,
 )
-from fem_motor.section import GAP_POSITION, HalfCellOutline, Point, cross_section
+from fem_motor.section import (
+    GAP_POSITION,
+    OUTSIDE_MARGIN,
+    CrossSection,
+    HalfCellOutline,
+    Point,
+    cross_section,
+)
 
 LINER_RATIO = 4.0
 """Edge along the slot liner over its thickness, so that its elements are not needles."""
+
+NARROW = 8.0
+"""Edge at points that are close together over their distance: elements there become as slender."""
 
 
 def mesh_motor(
@@ -27,6 +37,7 @@ def mesh_motor(
     gap_position: float = GAP_POSITION,
     cut_multiple: int = 1,
     fineness: Fineness | None = None,
+    section: CrossSection | None = None,
 ) -> MotorMesh:
     """Return the checked mesh of `motor`: one half cell of the stator, one of the rotor.
 
@@ -40,6 +51,8 @@ def mesh_motor(
         Multiples of the cogging order that the gap circles must carry.
     fineness : Fineness, optional
         Instead of the one of `quality`.
+    section : CrossSection, optional
+        Instead of the motor's own: with other slots or magnets of about the same sizes.
 
     Raises
     ------
@@ -47,7 +60,7 @@ def mesh_motor(
         Where a half cell cannot be meshed or fails a check.
     """
     fine = fineness or FINENESS[quality]
-    section = cross_section(motor, gap_position=gap_position)
+    section = section or cross_section(motor, gap_position=gap_position)
     ratio = section.rotor.gap_radius / section.stator.gap_radius
     stator_edges, rotor_edges = gap_edges(
         motor, fine, depth=gap_position * motor.air_gap, ratio=ratio, multiple=cut_multiple
@@ -83,10 +96,24 @@ def _hub_edges(motor: Motor) -> int:
     return arc_edges(0, cells=2 * motor.stator.slots) if motor.stator.inner_radius else 0
 
 
-def _finer_on_curves(size: dict[Point, float]) -> dict[Point, float]:
-    """Return the sizes, smaller where an edge would span too much of a circle."""
-    reach = {point: math.hypot(*point) for point in size}
-    return {p: min(size[p], WIDEST_ANGLE * reach[p]) if reach[p] else size[p] for p in size}
+def _finer(
+    size: dict[Point, float], outline: HalfCellOutline, *, thinnest: float
+) -> dict[Point, float]:
+    """Return the sizes, smaller at narrow places and where an edge would span much of a circle.
+
+    Much is the widest angle, or so much that the edge bends by a quarter of the thinnest layer
+    between two circles (length² over eight radii), where elements would turn inside out.
+    """
+    finer = dict(size)
+    for one, other in outline.narrow:
+        for point in (one, other):
+            finer[point] = min(finer[point], NARROW * math.dist(one, other))
+    for point in size:
+        radius = math.hypot(*point)
+        if radius > 0:
+            bend = math.sqrt(2 * radius * thinnest)
+            finer[point] = min(finer[point], WIDEST_ANGLE * radius, bend)
+    return finer
 
 
 def _points(outline: HalfCellOutline) -> set[Point]:
@@ -115,7 +142,7 @@ def _stator_sizes(
             size[point] = min(blunt, size[point])
         if point in outline.sharp:
             size[point] = tip
-    return _finer_on_curves(size)
+    return _finer(size, outline, thinnest=stator.slot_liner or stator.yoke_radius)
 
 
 def _rotor_sizes(
@@ -133,4 +160,5 @@ def _rotor_sizes(
         size[point] = max(min(body, step + 0.4 * max(height, 0.0)), min(step, body))
         if point in outline.blunt:
             size[point] = min(0.3 * body, size[point])
-    return _finer_on_curves(size)
+    layers = (rotor.pocket_skin, rotor.ring_thickness, OUTSIDE_MARGIN * thickness)
+    return _finer(size, outline, thinnest=min(layer for layer in layers if layer > 0))

@@ -142,3 +142,28 @@ def _line_and_arc(line: Line, arc: Arc) -> Iterator[Point]:
         point = ax + s * ux, ay + s * uy
         if 0 <= s <= 1 and _is_within(point, arc):
             yield point
+
+
+def sharpest_corner(outline: HalfCellOutline) -> float:
+    """Return the smallest angle inside a corner of a region, rad; at most a right one."""
+    corners = (
+        _inside(edge, after)
+        for region in outline.regions
+        for edge, after in zip(region.edges, (*region.edges[1:], region.edges[0]), strict=True)
+    )
+    return min(math.pi / 2, *corners)
+
+
+def _inside(edge: Edge, after: Edge) -> float:
+    """Return the angle between two edges, inside an outline that runs counter-clockwise."""
+    (ax, ay), (bx, by) = _direction(edge, edge.end), _direction(after, after.start)
+    return math.pi - math.atan2(ax * by - ay * bx, ax * bx + ay * by)
+
+
+def _direction(edge: Edge, point: Point) -> Point:
+    """Return which way an edge runs at one of its ends; of any length."""
+    (x0, y0), (x1, y1) = edge.start, edge.end
+    if isinstance(edge, Line):
+        return x1 - x0, y1 - y0
+    turn = math.copysign(1.0, x0 * y1 - x1 * y0)
+    return -turn * point[1], turn * point[0]

@@ -36,6 +36,10 @@ def rotor_cell(rotor: Rotor, surface: float, gap_radius: float) -> HalfCellOutli
         regions, corners = _arc_regions(rotor, surface, gap_radius, half_pitch)
     else:
         regions, corners = _block_regions(rotor, surface, gap_radius, half_pitch)
+    narrow: tuple[tuple[Point, Point], ...] = ()
+    if rotor.magnet_shape == "block":
+        inside, beside = _inner_corner(rotor, half_pitch)
+        narrow = ((inside, beside),) if inside != beside else ()
     outside = rotor.ring_outer_radius
     far_radius = outside + OUTSIDE_MARGIN * rotor.magnet_thickness
     if rotor.ring is not None:
@@ -55,6 +59,7 @@ def rotor_cell(rotor: Rotor, surface: float, gap_radius: float) -> HalfCellOutli
         far_radius=far_radius,
         sharp=(),
         blunt=corners,
+        narrow=narrow,
     )
 
 
@@ -132,54 +137,60 @@ def _block_regions(
     """Return the regions around a rectangle whose inner face touches the inner circle.
 
     Between face and circle the space closes to nothing at the middle; the layer for the stress
-    therefore ends half way to the rotor's surface, and the rest is one region of air.
+    therefore ends half way to the rotor's surface, and the rest is one region of air, or two where
+    neighbouring magnets touch.
     """
-    half_width = (rotor.magnet_width or 0.0) / 2
     low, high = rotor.magnet_inner_radius, rotor.magnet_inner_radius + rotor.magnet_thickness
-    inside, outside = (low, half_width), (high, half_width)
+    inside, beside = _inner_corner(rotor, half_pitch)
+    outside = polar(rotor.magnet_outer_radius, _split(rotor, half_pitch))
     layer = (gap_radius + surface) / 2
-    magnet = (
-        Line((low, 0.0), (high, 0.0)),
-        Line((high, 0.0), outside),
-        Line(outside, inside),
-        Line(inside, (low, 0.0)),
-    )
+    limit = rotor.magnet_outer_radius
     regions = [
         Region(label="gap", edges=ring_sector(gap_radius, layer, half_pitch)),
-        Region(label="magnet", edges=magnet),
+        Region(
+            label="magnet",
+            edges=(
+                Line((low, 0.0), (high, 0.0)),
+                Line((high, 0.0), outside),
+                Line(outside, inside),
+                Line(inside, (low, 0.0)),
+            ),
+        ),
     ]
-    limit = rotor.magnet_outer_radius
-    if rotor.ring is None:
-        limit += OUTSIDE_MARGIN * rotor.magnet_thickness
-    end_low, end_high = polar(layer, half_pitch), polar(limit, half_pitch)
-    under = (
+    end_low = polar(layer, half_pitch)
+    below = (
         Arc(end_low, (layer, 0.0)),
         Line((layer, 0.0), (low, 0.0)),
         Line((low, 0.0), inside),
-        Line(inside, outside),
     )
-    over = (Line(outside, (high, 0.0)), Line((high, 0.0), (limit, 0.0)))
     if rotor.ring is None:
-        edges: tuple[Edge, ...] = (
-            *under,
-            *over,
-            Arc((limit, 0.0), end_high),
-            Line(end_high, end_low),
-        )
-        regions.append(Region(label="air", edges=edges))
+        limit += OUTSIDE_MARGIN * rotor.magnet_thickness
+        over = (Line(outside, (high, 0.0)), Line((high, 0.0), (limit, 0.0)))
+        outer = Arc((limit, 0.0), polar(limit, half_pitch))
+        above: tuple[Edge, ...] = (Line(inside, outside), *over, outer)
     else:
-        corner = polar(limit, _split(rotor, half_pitch))
-        edges = (*under[:3], Line(inside, corner), Arc(corner, end_high), Line(end_high, end_low))
-        regions.append(Region(label="air", edges=edges))
-        pocket = (Line(corner, (high, 0.0)), over[1], Arc((limit, 0.0), corner))
+        above = (Line(inside, outside), Arc(outside, polar(limit, half_pitch)))
+        pocket = (
+            Line(outside, (high, 0.0)),
+            Line((high, 0.0), (limit, 0.0)),
+            Arc((limit, 0.0), outside),
+        )
         regions.append(Region(label="air", edges=pocket))
-        regions[1] = Region(label="magnet", edges=_with_corner(magnet, outside, corner))
+    if inside == beside:
+        parts = [(*below, Line(inside, end_low)), (*above, Line(above[-1].end, inside))]
+    else:
+        parts = [(*below, *above, Line(above[-1].end, beside), Line(beside, end_low))]
+    regions += [Region(label="air", edges=edges) for edges in parts]
     return regions, (inside, outside)
 
 
-def _with_corner(edges: tuple[Edge, ...], corner: Point, placed: Point) -> tuple[Edge, ...]:
-    """Return the outline with a corner put exactly on the circle that it touches."""
-    return tuple(
-        type(edge)(*(placed if point == corner else point for point in (edge.start, edge.end)))
-        for edge in edges
-    )
+def _inner_corner(rotor: Rotor, half_pitch: float) -> tuple[Point, Point]:
+    """Return a block's inner corner and the point beside it between two magnets.
+
+    They are one where neighbouring magnets touch.
+    """
+    corner = rotor.magnet_inner_radius, (rotor.magnet_width or 0.0) / 2
+    beside = polar(math.hypot(*corner), half_pitch)
+    if _is_whole(math.atan2(corner[1], corner[0]), half_pitch):
+        return beside, beside
+    return corner, beside

@@ -107,6 +107,9 @@ class HalfCellOutline:
     sharp, blunt : tuple of Point
         Corners of core material: those at the air gap, where the field is strongly singular,
         and the others.
+    narrow : tuple of pairs of Point
+        Ends of sides that may be short, and corners that may nearly touch: elements there are to
+        be no larger than the distance asks for.
     """
 
     regions: tuple[Region, ...]
@@ -115,3 +118,4 @@ class HalfCellOutline:
     far_radius: float
     sharp: tuple[Point, ...]
     blunt: tuple[Point, ...]
+    narrow: tuple[tuple[Point, Point], ...]

@@ -71,6 +71,7 @@ def stator_cell(stator: Stator, gap_radius: float) -> HalfCellOutline:
         far_radius=far_radius,
         sharp=(corners.tip_outside,),
         blunt=(corners.tip_inside, corners.tooth_top, corners.tooth_bottom),
+        narrow=((corners.tip_inside, corners.tooth_top),) if corners.has_tip else (),
     )
 
 
