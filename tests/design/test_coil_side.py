@@ -51,7 +51,7 @@ def test_a_bare_slot_without_taper_is_its_sector_less_half_the_tooth() -> None:
     bare = dataclasses.replace(STATOR, slot_liner=0.0, tip_taper=0.0)
     # 10° of the ring between 15 and 27 mm, less half a tooth 4 mm wide between these circles.
     sector = math.radians(10) * (27**2 - 15**2) / 2
-    half_tooth = half_tooth_sector(27, 2) - square_below_a_circle(15, 2)
+    half_tooth = half_tooth_sector(27, 2) - half_tooth_sector(15, 2)
     assert coil_side_area(bare) * 1e6 == pytest.approx(sector - half_tooth, rel=1e-12)
     # Nearly (2π/36 · 21 − 2) · 12: mean height times depth.
     assert coil_side_area(bare) * 1e6 == pytest.approx((math.pi / 18 * 21 - 2) * 12, rel=5e-3)
@@ -60,7 +60,7 @@ def test_a_bare_slot_without_taper_is_its_sector_less_half_the_tooth() -> None:
 def test_the_liner_is_taken_off_tooth_yoke_and_tip_but_not_the_slot_axis() -> None:
     lined = dataclasses.replace(STATOR, slot_liner=0.5e-3, tip_taper=0.0)
     sector = math.radians(10) * (26.5**2 - 15.5**2) / 2
-    half_tooth = half_tooth_sector(26.5, 2.5) - square_below_a_circle(15.5, 2.5)
+    half_tooth = half_tooth_sector(26.5, 2.5) - half_tooth_sector(15.5, 2.5)
     assert coil_side_area(lined) * 1e6 == pytest.approx(sector - half_tooth, rel=1e-12)
 
 
