@@ -75,8 +75,10 @@ def _meets_itself(region: Region, touch: float) -> Point | None:
     for edge, after in zip(edges, following, strict=True):
         if edge.end != after.start or math.dist(edge.start, edge.end) < touch:
             return edge.end
-    for one, other in combinations(edges, 2):
-        corners = {one.start, one.end} & {other.start, other.end}
+    for (first, one), (second, other) in combinations(enumerate(edges), 2):
+        corners = [one.end] if second == first + 1 else []
+        if first == 0 and second == len(edges) - 1:
+            corners.append(one.start)
         for point in _meetings(one, other, touch):
             if all(math.dist(point, corner) > touch for corner in corners):
                 return point

@@ -191,6 +191,6 @@ def _inner_corner(rotor: Rotor, half_pitch: float) -> tuple[Point, Point]:
     """
     corner = rotor.magnet_inner_radius, (rotor.magnet_width or 0.0) / 2
     beside = polar(math.hypot(*corner), half_pitch)
-    if _is_whole(math.atan2(corner[1], corner[0]), half_pitch):
+    if abs(math.atan2(corner[1], corner[0]) - half_pitch) < TOLERANCE * half_pitch:
         return beside, beside
     return corner, beside

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from fem_motor.design import Stator
+from fem_motor.errors import MeshError
 from fem_motor.section.shapes import (
     Arc,
     Edge,
@@ -38,7 +39,14 @@ class _Corners:
 
 
 def stator_cell(stator: Stator, gap_radius: float) -> HalfCellOutline:
-    """Return the half cell of `stator`, out to a gap circle of `gap_radius`."""
+    """Return the half cell of `stator`, out to a gap circle of `gap_radius`.
+
+    Raises
+    ------
+    MeshError
+        Where the sizes leave no slot; the design room refuses them before, with their keys.
+    """
+    _check_slot(stator)
     corners = _corners(stator)
     half_pitch = corners.half_pitch
     slot = backwards(_slot(stator, corners))
@@ -73,6 +81,21 @@ def stator_cell(stator: Stator, gap_radius: float) -> HalfCellOutline:
         blunt=(corners.tip_inside, corners.tooth_top, corners.tooth_bottom),
         narrow=((corners.tip_inside, corners.tooth_top),) if corners.has_tip else (),
     )
+
+
+def _check_slot(stator: Stator) -> None:
+    """Raise unless there is a slot between two teeth, with room inside the liner."""
+    low = stator.yoke_radius + stator.slot_liner
+    high = stator.tip_corner_radius - stator.slot_liner
+    side = stator.tooth_width / 2 + stator.slot_liner
+    if not (high > low > side and stator.opening_angle < stator.slot_pitch):
+        raise MeshError(
+            "of the stator has no slot.",
+            why=f"between radii of {low:.6g} and {high:.6g} m and {side:.6g} m beside the tooth's "
+            "axis the liner leaves nothing, or the opening is wider than the slot pitch.",
+            do="use a thinner yoke, tip or liner, or narrower teeth.",
+            place="section",
+        )
 
 
 def _corners(stator: Stator) -> _Corners:

@@ -1,0 +1,72 @@
+"""How many edges and harmonics, and how quality changes them."""
+
+import math
+
+import pytest
+from mesh_designs import mesh_of, motor_of
+
+from fem_motor.mesh import FINENESS, cross_cut, mesh_motor
+from fem_motor.mesh.sizing import WIDEST_ANGLE, arc_edges
+
+
+def test_the_cut_stands_three_pole_numbers_above_the_cogging_order() -> None:
+    # lcm(24, 20) = 120, and 3 · 20 above it: measured as safe on that machine.
+    assert cross_cut(slots=24, poles=20, ratio=1.001) == 180
+    assert cross_cut(slots=24, poles=20, ratio=1.001, multiple=2) == 300
+
+
+def test_the_cut_ends_where_the_coupling_has_died_out() -> None:
+    # Harmonic n couples as 2 ratio⁻ⁿ: below 1e-5 from n = ln(2e5)/ln(1.02) = 616.4 on.
+    assert cross_cut(slots=90, poles=82, ratio=1.02) == 617
+
+
+def test_three_pole_numbers_are_always_kept() -> None:
+    assert cross_cut(slots=12, poles=14, ratio=2.0) == 42
+
+
+def test_no_edge_spans_more_than_the_widest_angle() -> None:
+    for slots in (3, 12, 90):
+        edges = arc_edges(0, cells=2 * slots)
+        assert edges >= 3
+        assert math.pi / slots / edges <= WIDEST_ANGLE
+
+
+def test_edges_of_a_half_cell_are_its_share_of_the_circle() -> None:
+    assert arc_edges(1000, cells=24) == 42  # 41.7 rounded up
+
+
+@pytest.mark.parametrize("name", ["printed_18s16p", "steel_12s14p"])
+def test_gap_circles_carry_two_nodes_for_each_harmonic_of_the_cut(name: str) -> None:
+    motor, mesh = motor_of(name), mesh_of(name)
+    cut = cross_cut(
+        slots=motor.stator.slots,
+        poles=motor.rotor.poles,
+        ratio=mesh.rotor.gap_radius / mesh.stator.gap_radius,
+    )
+    for cell, pitches in ((mesh.stator, motor.stator.slots), (mesh.rotor, motor.rotor.segments)):
+        nodes_around = 2 * pitches * (len(cell.gap_circle) - 1)
+        assert nodes_around >= 2 * cut
+
+
+def test_better_quality_has_more_and_shorter_edges_in_the_gap() -> None:
+    motor = motor_of("steel_9s12p")
+    meshes = [mesh_motor(motor, quality=quality) for quality in ("draft", "standard", "fine")]
+    for body in ("stator", "rotor"):
+        cells = [getattr(mesh, body) for mesh in meshes]
+        around = [len(cell.gap_circle) for cell in cells]
+        elements = [cell.region.size for cell in cells]
+        assert sorted(set(around)) == around
+        assert sorted(set(elements)) == elements
+
+
+def test_a_fineness_of_ones_own_stands_for_a_quality() -> None:
+    motor = motor_of("printed_18s16p")
+    own = mesh_motor(motor, quality="fine", fineness=FINENESS["draft"])
+    assert own.stator.points.shape == mesh_of("printed_18s16p").stator.points.shape
+
+
+def test_the_gap_circles_stand_where_they_are_asked_to() -> None:
+    # 56 mm across the tips, 0.8 mm of air gap: at 0.2 of it from either side.
+    mesh = mesh_motor(motor_of("printed_18s16p"), quality="draft", gap_position=0.2)
+    assert mesh.stator.gap_radius == pytest.approx(28.16e-3, rel=1e-12)
+    assert mesh.rotor.gap_radius == pytest.approx(28.64e-3, rel=1e-12)
