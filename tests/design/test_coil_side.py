@@ -85,7 +85,7 @@ def test_the_area_is_that_of_the_definition(taper: float, liner: float) -> None:
     assert coil_side_area(stator) == pytest.approx(area_by_angle(stator), rel=1e-6)
 
 
-@settings(max_examples=100, deadline=None, derandomize=True)
+@settings(max_examples=40, deadline=None, derandomize=True)
 @given(design=designs())
 def test_the_area_of_a_random_slot_is_that_of_the_definition(design: MotorDesign) -> None:
     stator = design.motor.stator
