@@ -26,13 +26,15 @@ def is_same(one: MotorMesh, other: MotorMesh) -> bool:
 
 @pytest.fixture
 def session() -> Iterator[None]:
-    """Open gmsh as a caller would, with a meshed disc named like one of our models."""
+    """Open gmsh as a caller would, with a disc named like one of our models, and a newer model."""
     gmsh.initialize(readConfigFiles=False, interruptible=False)
     try:
         gmsh.option.setNumber("General.Terminal", 0)
         gmsh.model.add("stator")
         gmsh.model.occ.addDisk(0, 0, 0, 1, 1)
         gmsh.model.occ.synchronize()
+        gmsh.model.add("newer")
+        gmsh.model.setCurrent("stator")
         gmsh.option.setNumber("General.Terminal", 1)
         yield
     finally:
@@ -136,9 +138,11 @@ def test_a_configuration_in_the_home_folder_changes_no_mesh(
 ) -> None:
     before = mesh_of(NAME)
     monkeypatch.setenv("HOME", str(tmp_path))
-    monkeypatch.setenv("GMSH_HOME", str(tmp_path))
+    monkeypatch.delenv("GMSH_HOME", raising=False)
     for name in (".gmshrc", ".gmsh-options"):
-        (tmp_path / name).write_text("Mesh.MeshSizeFactor = 0.3;\n", encoding="utf-8")
+        (tmp_path / name).write_text("Mesh.ScalingFactor = 3;\n", encoding="utf-8")
+    with gmsh_model("stator"):
+        assert gmsh.option.getNumber("Mesh.ScalingFactor") == 1
     assert is_same(mesh_motor(motor_of(NAME), quality="draft"), before)
     # And nothing is written there.
     assert sorted(path.name for path in tmp_path.iterdir()) == [".gmsh-options", ".gmshrc"]
