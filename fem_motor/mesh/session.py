@@ -39,6 +39,7 @@ def gmsh_model(name: str) -> Iterator[Any]:
 
 _OPTIONS = {
     "General.Terminal": 0,
+    "General.Verbosity": 5,
     "General.NumThreads": 1,
     "Mesh.RandomSeed": 1,
     "Mesh.ElementOrder": 2,
