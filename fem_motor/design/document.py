@@ -114,7 +114,7 @@ class MotorDesign:
                     # A value cannot hold keys: what stands there gives way, and the check says so.
                     table[section] = {}
                 table = table[section]
-            table[last] = new
+            table[last] = copy.deepcopy(new)
         return self._checked(tables, name=self.name, lines={})
 
     @classmethod

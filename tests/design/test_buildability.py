@@ -24,15 +24,20 @@ def refusal(**changes: Any) -> str:  # noqa: ANN401  (any value of any key)
     return str(caught.value)
 
 
+def build(**changes: Any) -> None:  # noqa: ANN401  (any value of any key)
+    """Let the changed starter be built: it is not refused."""
+    STARTER.replace(**changes)
+
+
 def test_teeth_that_meet_at_the_yoke_are_refused() -> None:
     # A chord of the yoke's circle over one slot pitch: 2 · 15 · sin 10° = 5.2094.
-    bare = {"stator__slot_liner_mm": 0.0, "winding__turns_per_tooth": 1}
+    bare: dict[str, Any] = {"stator__slot_liner_mm": 0.0, "winding__turns_per_tooth": 1}
     assert refusal(stator__tooth_width_mm=5.21, **bare) == (
         "design: stator.tooth_width_mm = 5.21 makes the teeth meet at the yoke.\n"
         "  why: 18 teeth around a yoke of radius 15 mm touch at a width of 5.209 mm.\n"
         "  do:  narrow the teeth, use fewer slots, or a larger yoke radius."
     )
-    assert STARTER.replace(stator__tooth_width_mm=5.209, **bare)
+    build(stator__tooth_width_mm=5.209, **bare)
 
 
 def test_a_yoke_that_leaves_no_slot_is_refused() -> None:
@@ -68,14 +73,14 @@ def test_an_opening_wider_than_the_slot_behind_it_is_refused() -> None:
         "  why: the opening is wider than the slot behind it; it fits up to 5.622 mm.\n"
         "  do:  narrow the opening or the teeth."
     )
-    assert STARTER.replace(stator__slot_opening_mm=5.62)
+    build(stator__slot_opening_mm=5.62)
 
 
 def test_a_tip_that_reaches_the_slot_bottom_is_refused() -> None:
     # Corner at a radius of 27 and 10° − 0.9/28 rad = 8.158°: (26.727, 3.832). Its underside falls
     # by 75° against the circumference, so it runs at 8.158° − 165° = −156.842° and meets the
     # tooth's side, 2 above its axis, after 1.832 / sin 23.158° = 4.658: at (22.445, 2), so 22.53.
-    shallow = {"stator__tip_taper_deg": 75.0, "winding__turns_per_tooth": 1}
+    shallow: dict[str, Any] = {"stator__tip_taper_deg": 75.0, "winding__turns_per_tooth": 1}
     assert refusal(stator__yoke_thickness_mm=12.0, **shallow) == (
         "design: stator.tip_taper_deg = 75 runs into the slot bottom.\n"
         "  why: the underside of the tip meets the tooth at a radius of 22.53 mm; yoke and "
@@ -83,7 +88,7 @@ def test_a_tip_that_reaches_the_slot_bottom_is_refused() -> None:
         "  do:  use a smaller taper or a deeper slot."
     )
     # Yoke and twice the liner at 11 + 10.9 + 0.6 = 22.5: just below.
-    assert STARTER.replace(stator__yoke_thickness_mm=10.9, **shallow)
+    build(stator__yoke_thickness_mm=10.9, **shallow)
 
 
 def test_a_tip_that_is_too_flat_and_thin_is_refused() -> None:
@@ -93,9 +98,9 @@ def test_a_tip_that_is_too_flat_and_thin_is_refused() -> None:
     assert flat.splitlines()[0] == (
         "design: stator.tip_taper_deg = 0.01 lets the tip vanish at the tooth."
     )
-    assert STARTER.replace(stator__tip_thickness_mm=0.02, stator__tip_taper_deg=0.0)
+    build(stator__tip_thickness_mm=0.02, stator__tip_taper_deg=0.0)
     # With 0.1 of thickness: √(27.9² + 1.98²) = 27.97.
-    assert STARTER.replace(stator__tip_thickness_mm=0.1, stator__tip_taper_deg=0.01)
+    build(stator__tip_thickness_mm=0.1, stator__tip_taper_deg=0.01)
 
 
 def test_copper_that_does_not_fit_the_slot_is_refused() -> None:
@@ -104,7 +109,7 @@ def test_copper_that_does_not_fit_the_slot_is_refused() -> None:
     turn = 2 * math.pi / 4 * (0.127 * 92 ** (12 / 39)) ** 2
     side = coil_side_area(STARTER.motor.stator) / MM**2
     most = int(math.pi / math.sqrt(12) * side / turn)
-    assert STARTER.replace(winding__turns_per_tooth=most)
+    build(winding__turns_per_tooth=most)
     assert refusal(winding__turns_per_tooth=most + 1) == (
         f"design: winding.turns_per_tooth = {most + 1} does not fit the slot.\n"
         f"  why: a coil side holds {side:.4g} mm² inside the liner, the bare copper takes "
@@ -118,20 +123,20 @@ def test_one_layer_leaves_a_coil_the_whole_slot() -> None:
     turn = 2 * math.pi / 4 * (0.127 * 92 ** (12 / 39)) ** 2
     slot = 2 * coil_side_area(STARTER.motor.stator) / MM**2
     most = int(math.pi / math.sqrt(12) * slot / turn)
-    assert STARTER.replace(winding__turns_per_tooth=most, winding__layers=1)
+    build(winding__turns_per_tooth=most, winding__layers=1)
     assert "does not fit the slot" in refusal(winding__turns_per_tooth=most + 1, winding__layers=1)
 
 
 def test_a_liner_that_closes_the_slot_is_refused() -> None:
     # At the bottom the liners of tooth and slot axis touch where sin 10° = (2 + l)/(15 + l):
     # l = (15 sin 10° − 2)/(1 − sin 10°) = 0.7324.
-    thin = {"winding__turns_per_tooth": 1}
+    thin: dict[str, Any] = {"winding__turns_per_tooth": 1}
     assert refusal(stator__slot_liner_mm=0.74, **thin) == (
         "design: stator.slot_liner_mm = 0.74 leaves no room for copper.\n"
         "  why: the slot is 12 mm deep between yoke and tips, and the liner covers both sides.\n"
         "  do:  use a thinner liner, narrower teeth or a deeper slot."
     )
-    assert STARTER.replace(stator__slot_liner_mm=0.73, **thin)
+    build(stator__slot_liner_mm=0.73, **thin)
 
 
 def test_blocks_that_overlap_are_refused() -> None:
@@ -142,29 +147,29 @@ def test_blocks_that_overlap_are_refused() -> None:
         "  why: 16 blocks around a bore of 57.6 mm touch at a width of 11.46 mm.\n"
         '  do:  narrow the magnet, use fewer poles, or set magnet_shape = "arc".'
     )
-    assert STARTER.replace(rotor__magnet_width_mm=11.457)
+    build(rotor__magnet_width_mm=11.457)
 
 
 def test_two_magnets_a_pole_have_half_the_room() -> None:
     # 57.6 · tan(180°/32) = 57.6 · 0.098491 = 5.6731.
-    halbach = {"rotor__magnet_layout": "halbach", "rotor__segments_per_pole": 2}
+    halbach: dict[str, Any] = {"rotor__magnet_layout": "halbach", "rotor__segments_per_pole": 2}
     assert "32 blocks around a bore of 57.6 mm touch at a width of 5.67 mm." in refusal(
         rotor__magnet_width_mm=5.68, **halbach
     )
-    assert STARTER.replace(rotor__magnet_width_mm=5.673, **halbach)
+    build(rotor__magnet_width_mm=5.673, **halbach)
 
 
 def test_a_skin_over_the_magnets_widens_the_bore() -> None:
     # (57.6 + 2 · 0.5) · tan 11.25° = 11.6563.
-    assert STARTER.replace(rotor__magnet_width_mm=11.656, rotor__pocket_skin_mm=0.5)
+    build(rotor__magnet_width_mm=11.656, rotor__pocket_skin_mm=0.5)
     assert "a bore of 58.6 mm touch at a width of 11.66 mm" in refusal(
         rotor__magnet_width_mm=11.657, rotor__pocket_skin_mm=0.5
     )
 
 
 def test_arcs_may_touch_but_not_overlap() -> None:
-    arcs = {"rotor__magnet_shape": "arc", "rotor__magnet_width_mm": None}
-    assert STARTER.replace(rotor__magnet_arc_fraction=1.0, **arcs)
+    arcs: dict[str, Any] = {"rotor__magnet_shape": "arc", "rotor__magnet_width_mm": None}
+    build(rotor__magnet_arc_fraction=1.0, **arcs)
     assert "= 1.01 is out of range" in refusal(rotor__magnet_arc_fraction=1.01, **arcs)
 
 
@@ -365,38 +370,6 @@ def test_a_coil_that_is_not_as_designed_is_checked_entry_by_entry(
     assert problem.do
 
 
-def test_what_was_built_otherwise_reaches_the_motor_in_si() -> None:
-    built = STARTER.replace(
-        as_built__magnets=[{"index": 3.0, "remanence_factor": -1, "tilt_deg": 90}, {"index": 4}],
-        as_built__coils=[{"tooth": 2, "reversed": True, "turns": 13, "phase": "W"}, {"tooth": 5}],
-        as_built__rotor_offset_mm=0.1,
-    ).motor.as_built
-    first, second = built.magnets
-    assert (first.index, first.remanence_factor) == (3, -1)
-    assert isinstance(first.index, int)
-    assert first.tilt == pytest.approx(math.pi / 2, rel=1e-15)
-    assert (second.remanence_factor, second.tilt) == (1.0, 0.0)
-    coil, plain = built.coils
-    assert (coil.tooth, coil.is_reversed, coil.turns, coil.phase) == (2, True, 13, "W")
-    assert (plain.is_reversed, plain.turns, plain.phase) == (False, None, None)
-    assert built.rotor_offset == pytest.approx(1e-4, rel=1e-15)
-
-
-def test_lengths_angles_and_speeds_reach_the_motor_in_si() -> None:
-    motor = STARTER.replace(
-        drive__max_electrical_rpm=60_000.0, drive__timing_advance_deg=18.0
-    ).motor
-    assert motor.stator.outer_radius == pytest.approx(28e-3, rel=1e-15)
-    assert motor.stator.yoke_radius == pytest.approx(15e-3, rel=1e-15)
-    assert motor.stator.tip_taper == pytest.approx(math.pi / 9, rel=1e-15)
-    assert motor.rotor.magnet_inner_radius == pytest.approx(28.8e-3, rel=1e-15)
-    assert motor.winding.wire_diameter == pytest.approx(0.127e-3 * 92 ** (12 / 39), rel=1e-12)
-    assert motor.drive.controller_resistance == pytest.approx(5e-3, rel=1e-15)
-    assert motor.drive.timing_advance == pytest.approx(math.pi / 10, rel=1e-15)
-    # 60 000 turns a minute are 1000 a second.
-    assert motor.drive.maximum_electrical_speed == pytest.approx(2000 * math.pi, rel=1e-15)
-
-
 def test_a_motor_to_be_wound_by_hand_is_watched_where_the_slot_is_full_or_the_gap_small() -> None:
     calm = check_design(STARTER)
     assert [finding.status for finding in calm] == ["ok", "ok", "ok"]
@@ -409,3 +382,10 @@ def test_a_motor_to_be_wound_by_hand_is_watched_where_the_slot_is_full_or_the_ga
     )
     assert [finding.status for finding in check_design(tight)] == ["watch", "watch", "watch"]
     assert all(finding.why and finding.do for finding in check_design(tight))
+
+
+def test_one_layer_of_the_same_coils_fills_half_as_much() -> None:
+    one, two = check_design(STARTER.replace("winding.layers", 1))[0], check_design(STARTER)[0]
+    assert one.value is not None
+    assert two.value is not None
+    assert one.value == pytest.approx(two.value / 2, rel=1e-12)

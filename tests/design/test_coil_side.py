@@ -2,6 +2,7 @@
 
 import dataclasses
 import math
+from typing import Any
 
 import numpy as np
 import pytest
@@ -85,6 +86,14 @@ def test_the_area_is_that_of_the_definition(taper: float, liner: float) -> None:
     assert coil_side_area(stator) == pytest.approx(area_by_angle(stator), rel=1e-6)
 
 
+def test_a_tip_thinner_than_the_liner_takes_nothing() -> None:
+    # An opening of 5.4 leaves the tip's corner at 27 · sin(10° − 2.7/28 rad) = 2.107 above the
+    # tooth's axis: 0.107 of overhang behind a liner of 0.3 on the tooth.
+    short = dataclasses.replace(STATOR, slot_opening=5.4e-3)
+    plain = dataclasses.replace(short, tip_taper=0.0)
+    assert coil_side_area(short) == coil_side_area(plain) > 0
+
+
 @settings(max_examples=40, deadline=None, derandomize=True)
 @given(design=designs())
 def test_the_area_of_a_random_slot_is_that_of_the_definition(design: MotorDesign) -> None:
@@ -101,7 +110,7 @@ def test_the_area_of_a_random_slot_is_that_of_the_definition(design: MotorDesign
         {"yoke_thickness": 16e-3},
     ],
 )
-def test_where_nothing_is_left_the_area_is_zero(changes: dict[str, float]) -> None:
+def test_where_nothing_is_left_the_area_is_zero(changes: dict[str, Any]) -> None:
     assert coil_side_area(dataclasses.replace(STATOR, **changes)) == 0.0
 
 

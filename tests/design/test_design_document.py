@@ -166,6 +166,12 @@ def test_replace_takes_over_a_copy_of_a_list(starter: MotorDesign) -> None:
     assert wound.values["winding"]["coils"][0] == "U+"
 
 
+def test_replace_leaves_the_tables_alone_that_it_is_given(starter: MotorDesign) -> None:
+    load = {"kind": "constant-torque", "torque_Nm": 0.1}
+    assert starter.replace("load.torque_Nm", 0.2, load=load).values["load"]["torque_Nm"] == 0.2
+    assert load == {"kind": "constant-torque", "torque_Nm": 0.1}
+
+
 def test_replace_changes_several_values_that_need_one_another(starter: MotorDesign) -> None:
     arcs = starter.replace(
         rotor__magnet_shape="arc", rotor__magnet_arc_fraction=0.8, rotor__magnet_width_mm=None

@@ -113,7 +113,7 @@ def path_of(key: Key) -> str:
 
 def base_of(key: Key) -> Tables:
     """Return fresh tables of a good design in which `key` has its place."""
-    tables = {name: dict(v) if isinstance(v, dict) else v for name, v in BASE.items()}
+    tables: Tables = {name: dict(v) if isinstance(v, dict) else v for name, v in BASE.items()}
     if key.section:
         tables[key.section] = dict(BELONGS.get(key.path, tables.get(key.section, {})))
     return tables
@@ -207,7 +207,8 @@ def test_a_missing_key_is_named_with_what_it_may_be(key: Key, tmp_path: Path) ->
 @pytest.mark.parametrize("key", OPTIONAL_KEYS, ids=path_of)
 def test_a_missing_key_with_a_default_takes_it(key: Key) -> None:
     tables = base_of(KEYS[0])
-    tables[key.section] = dict(INSTEAD.get(key.path, tables.get(key.section, {})))
+    section: Tables = INSTEAD.get(key.path, tables.get(key.section, {}))
+    tables[key.section] = dict(section)
     remove(tables, key)
     expected = 1 if key.name == "segments_per_pole" else key.default
     assert MotorDesign.from_dict(tables).values[key.section][key.name] == expected
