@@ -115,7 +115,8 @@ def base_of(key: Key) -> Tables:
     """Return fresh tables of a good design in which `key` has its place."""
     tables: Tables = {name: dict(v) if isinstance(v, dict) else v for name, v in BASE.items()}
     if key.section:
-        tables[key.section] = dict(BELONGS.get(key.path, tables.get(key.section, {})))
+        plain: Tables = tables.get(key.section) or {}
+        tables[key.section] = dict(BELONGS.get(key.path, plain))
     return tables
 
 
@@ -207,8 +208,8 @@ def test_a_missing_key_is_named_with_what_it_may_be(key: Key, tmp_path: Path) ->
 @pytest.mark.parametrize("key", OPTIONAL_KEYS, ids=path_of)
 def test_a_missing_key_with_a_default_takes_it(key: Key) -> None:
     tables = base_of(KEYS[0])
-    section: Tables = INSTEAD.get(key.path, tables.get(key.section, {}))
-    tables[key.section] = dict(section)
+    plain: Tables = tables.get(key.section) or {}
+    tables[key.section] = dict(INSTEAD.get(key.path, plain))
     remove(tables, key)
     expected = 1 if key.name == "segments_per_pole" else key.default
     assert MotorDesign.from_dict(tables).values[key.section][key.name] == expected
