@@ -69,7 +69,7 @@ BELONGS["rotor.ring_thickness_mm"] = BELONGS["rotor.ring_material"]
 
 
 # A section that does without a key of BASE.
-INSTEAD = {
+INSTEAD: dict[str, Tables] = {
     "rotor.magnet_width_mm": ARC,
     "winding.wire_diameter_mm": {"turns_per_tooth": 14, "wire_awg": 24},
 }
