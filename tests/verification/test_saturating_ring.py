@@ -67,7 +67,7 @@ def ring_problem(curve: BHCurve, *, level: int) -> FieldProblem:
 
 
 def with_current(problem: FieldProblem, current: float) -> FieldSweep:
-    # Rounding leaves some 5e-10 of the load: the steel carries 10 000 times the field of the air.
+    # Rounding of ν₀A, in the air beside all the flux of the steel, leaves 5e-10 of the load.
     ampere_turns = np.full((1, SLOTS, 2), current / HALF_SLOTS)
     return solve(problem, angles=np.zeros(1), ampere_turns=ampere_turns, tolerance=1e-8)
 
