@@ -22,9 +22,10 @@ GAP_LIMIT, BODY_LIMIT = 9.0, 40.0
 """The same, refused: in the air gap, and elsewhere, where parts lie close together (a thin liner)
 and the field is smooth."""
 
-CORNER_LIMIT = 4.0
+CORNER_LIMIT = 10.0
 """The same over that of the widest element in the sharpest corner of an outline, 1 / sin of its
-angle: under a ring many narrow block magnets leave pockets of a degree or less."""
+angle: under a ring many narrow block magnets leave pockets of a degree or less, with elements of up
+to 7 times that."""
 
 
 def check_half_cell(cell: HalfCell, outline: HalfCellOutline, name: str) -> None:

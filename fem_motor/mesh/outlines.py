@@ -14,6 +14,9 @@ from fem_motor.section import Arc, Edge, HalfCellOutline, Line, Point, Region
 TOUCH = 1e-10
 """Points nearer to each other than this part of the gap circle's radius are one."""
 
+PARALLEL = 1e-10
+"""Sine of the angle below which two lines are parallel: the pieces of one slot axis, rounded."""
+
 AREA_TOLERANCE = 1e-9
 """Relative, of the regions together: both sides are closed forms, only rounding differs."""
 
@@ -79,13 +82,13 @@ def _meets_itself(region: Region, touch: float) -> Point | None:
         corners = [one.end] if second == first + 1 else []
         if first == 0 and second == len(edges) - 1:
             corners.append(one.start)
-        for point in _meetings(one, other, touch):
+        for point in meetings(one, other, touch=touch):
             if all(math.dist(point, corner) > touch for corner in corners):
                 return point
     return None
 
 
-def _meetings(one: Edge, other: Edge, touch: float) -> Iterator[Point]:
+def meetings(one: Edge, other: Edge, *, touch: float) -> Iterator[Point]:
     """Yield the points that two edges have in common; of a shared stretch its ends."""
     yield from (point for point in (one.start, one.end) if _is_on(point, other, touch))
     yield from (point for point in (other.start, other.end) if _is_on(point, one, touch))
@@ -124,8 +127,8 @@ def _line_and_line(one: Line, other: Line) -> Iterator[Point]:
     ux, uy = one.end[0] - ax, one.end[1] - ay
     wx, wy = other.end[0] - bx, other.end[1] - by
     cross = ux * wy - uy * wx
-    if cross == 0:  # parallel: they meet only where an end of one is on the other
-        return
+    if abs(cross) <= PARALLEL * math.hypot(ux, uy) * math.hypot(wx, wy):
+        return  # they meet only where an end of one is on the other
     s = ((bx - ax) * wy - (by - ay) * wx) / cross
     t = ((bx - ax) * uy - (by - ay) * ux) / cross
     if 0 <= s <= 1 and 0 <= t <= 1:

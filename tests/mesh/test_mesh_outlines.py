@@ -5,12 +5,13 @@ from contextlib import AbstractContextManager
 from dataclasses import replace
 from typing import Any
 
+import numpy as np
 import pytest
 from mesh_designs import CHANGES, motor_of
 
 from fem_motor.errors import MeshError
 from fem_motor.mesh import mesh_motor, meshing
-from fem_motor.mesh.outlines import check_outlines, sharpest_corner
+from fem_motor.mesh.outlines import check_outlines, meetings, sharpest_corner
 from fem_motor.mesh.session import gmsh_model
 from fem_motor.section import Arc, Edge, HalfCellOutline, Line, Point, Region, cross_section
 from fem_motor.section.shapes import polar, ring_sector
@@ -29,6 +30,7 @@ def half_cell(*edges: tuple[Edge, ...]) -> HalfCellOutline:
         gap_radius=2.0,
         far_radius=1.0,
         sharp=(),
+        mouth=(),
         blunt=(),
         narrow=(),
     )
@@ -154,6 +156,14 @@ def test_a_motor_that_cannot_be_built_is_refused_before_gmsh_hangs_on_it(
     with pytest.raises(MeshError) as caught:
         mesh_motor(replace(motor, **{body: part}), quality="draft")
     assert str(caught.value).startswith(f"mesh of the {body}: ")
+
+
+def test_pieces_of_one_tilted_line_do_not_meet() -> None:
+    # Rounded, they are not quite parallel; solved for their crossing they gave a point at random.
+    for angle in np.linspace(0.01, 1.5, 500):
+        radii = (1.0, 1.1, 1.3, 1.7)
+        low, middle, high, top = (polar(radius, float(angle)) for radius in radii)
+        assert list(meetings(Line(low, middle), Line(top, high), touch=1e-10)) == []
 
 
 def test_the_sharpest_corner_of_a_ring_sector_is_a_right_angle() -> None:
