@@ -9,19 +9,20 @@ from fem_motor.mesh import FINENESS, cross_cut, mesh_motor
 from fem_motor.mesh.sizing import WIDEST_ANGLE, arc_edges
 
 
-def test_the_cut_stands_three_pole_numbers_above_the_cogging_order() -> None:
-    # lcm(24, 20) = 120, and 3 · 20 above it: measured as safe on that machine.
-    assert cross_cut(slots=24, poles=20, ratio=1.001) == 180
-    assert cross_cut(slots=24, poles=20, ratio=1.001, multiple=2) == 300
+def test_the_cut_stands_three_pole_numbers_above_a_multiple_of_the_cogging_order() -> None:
+    # lcm(24, 20) = 120, and 3 · 20 above it.
+    assert cross_cut(slots=24, poles=20, ratio=1.05, coupling=0.07) == 180
+    # ln(1 / 0.07) / ln 1.01 = 267.3 harmonics are wanted: 2 · 120 + 60 is the first above.
+    assert cross_cut(slots=24, poles=20, ratio=1.01, coupling=0.07) == 300
 
 
 def test_the_cut_ends_where_the_coupling_has_died_out() -> None:
-    # Harmonic n couples as 2 ratio⁻ⁿ: below 1e-5 from n = ln(2e5)/ln(1.02) = 616.4 on.
-    assert cross_cut(slots=90, poles=82, ratio=1.02) == 617
+    # Harmonic n couples as 2 ratio⁻ⁿ: below 1e-5 from n = ln(2e5) / ln 1.02 = 616.4 on.
+    assert cross_cut(slots=90, poles=82, ratio=1.02, coupling=0.07) == 617
 
 
 def test_three_pole_numbers_are_always_kept() -> None:
-    assert cross_cut(slots=12, poles=14, ratio=2.0) == 42
+    assert cross_cut(slots=12, poles=14, ratio=2.0, coupling=0.07) == 42
 
 
 def test_no_edge_spans_more_than_the_widest_angle() -> None:
@@ -36,16 +37,13 @@ def test_edges_of_a_half_cell_are_its_share_of_the_circle() -> None:
 
 
 @pytest.mark.parametrize("name", ["printed_18s16p", "steel_12s14p"])
-def test_gap_circles_carry_two_nodes_for_each_harmonic_of_the_cut(name: str) -> None:
+def test_gap_circles_carry_two_nodes_for_each_harmonic_of_the_cogging(name: str) -> None:
+    # Nyquist, for lcm(slots, poles) and three pole numbers above it.
     motor, mesh = motor_of(name), mesh_of(name)
-    cut = cross_cut(
-        slots=motor.stator.slots,
-        poles=motor.rotor.poles,
-        ratio=mesh.rotor.gap_radius / mesh.stator.gap_radius,
-    )
+    highest = math.lcm(motor.stator.slots, motor.rotor.poles) + 3 * motor.rotor.poles
     for cell, pitches in ((mesh.stator, motor.stator.slots), (mesh.rotor, motor.rotor.segments)):
         nodes_around = 2 * pitches * (len(cell.gap_circle) - 1)
-        assert nodes_around >= 2 * cut
+        assert nodes_around >= 2 * highest
 
 
 def test_better_quality_has_more_and_shorter_edges_in_the_gap() -> None:
