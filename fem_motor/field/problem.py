@@ -11,7 +11,7 @@ from fem_motor.field.cells import NEWTON_DEGREE, discretise
 from fem_motor.field.harmonics import Circle, Gap
 from fem_motor.field.saturation import SaturableCopies
 from fem_motor.materials import BHCurve
-from fem_motor.mesh import MotorMesh, Region, cross_cut
+from fem_motor.mesh import MotorMesh, Region
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -130,7 +130,6 @@ def field_problem(
     poles: int,
     sectors: int,
     newton_degree: int = NEWTON_DEGREE,
-    cut_multiple: int = 1,
 ) -> FieldProblem:
     """Return the problem of one sector of a machine.
 
@@ -146,8 +145,6 @@ def field_problem(
         A divisor of gcd(slots, poles).
     newton_degree : int
         Of the quadrature in saturable elements.
-    cut_multiple : int
-        j in the cut of the cross term, see `cross_cut`.
     """
     sign = 1 if poles // sectors % 2 == 0 else -1
     stator_matrices = discretise(
@@ -167,7 +164,7 @@ def field_problem(
         stator=Circle(nodes=len(stator.gap), sectors=sectors, sign=sign),
         rotor=Circle(nodes=len(rotor.gap), sectors=sectors, sign=sign),
         ratio=ratio,
-        cut=cross_cut(slots=slots, poles=poles, ratio=ratio, multiple=cut_multiple),
+        cut=mesh.cut,
     )
     return FieldProblem(
         stator=stator,

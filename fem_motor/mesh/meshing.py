@@ -13,7 +13,7 @@ from fem_motor.mesh.checks import WORST_ASPECT, check_half_cell, worst_in_gap
 from fem_motor.mesh.outlines import check_outlines
 from fem_motor.mesh.records import REGIONS, HalfCell
 from fem_motor.mesh.session import gmsh_model
-from fem_motor.mesh.sizing import WIDEST_ANGLE
+from fem_motor.mesh.sizing import WIDEST_ANGLE, EdgeLengths
 from fem_motor.section import Arc, Edge, HalfCellOutline, Point
 from fem_motor.units import MM
 
@@ -38,14 +38,14 @@ class MeshOrder:
     name : str
         Stator or rotor, for messages.
     outline : HalfCellOutline
-    size : mapping of point to edge length, m
+    lengths : EdgeLengths
     gap_edges, far_edges : int
         On the circles; far_edges 0 where there is none.
     """
 
     name: str
     outline: HalfCellOutline
-    size: Mapping[Point, float]
+    lengths: EdgeLengths
     gap_edges: int
     far_edges: int
 
@@ -96,7 +96,7 @@ def _generate(
     order: MeshOrder,
 ) -> tuple[FloatArray, IntArray, IntArray]:
     """Return points (2, n) m, triangles (6, m) and regions (m,)."""
-    build = _Builder(gmsh.model.geo, order.size)
+    build = _Builder(gmsh.model.geo, order.lengths.points)
     outline = order.outline
     surfaces = [
         (build.surface(region.edges), REGIONS.index(region.label)) for region in outline.regions
@@ -106,6 +106,7 @@ def _generate(
     if order.far_edges:
         build.divide(outline.far_radius, order.far_edges)
     gmsh.model.geo.synchronize()
+    build.grade(gmsh.model.mesh.field, order.lengths)
     gmsh.model.mesh.generate(2)
     tags, coordinates, _ = gmsh.model.mesh.getNodes()
     place = np.empty(int(tags.max()) + 1, dtype=np.int64)
@@ -155,6 +156,29 @@ class _Builder:
             edge = math.hypot(*arc.start) * angle / edges
             if min(self._size[arc.start], self._size[arc.end]) >= edge:
                 self._geo.mesh.setTransfiniteCurve(tag, edges + 1)
+
+    def grade(self, field: Any, lengths: EdgeLengths) -> None:  # noqa: ANN401
+        """Make edges at corners as short as asked, and longer with the distance."""
+        longest = max(lengths.points.values()) / MM
+        grown = []
+        for length in sorted(set(lengths.corners.values())):
+            at = [self._points[point] for point, own in lengths.corners.items() if own == length]
+            distance, threshold = field.add("Distance"), field.add("Threshold")
+            field.setNumbers(distance, "PointsList", at)
+            numbers = {
+                "InField": distance,
+                "SizeMin": length / MM,
+                "SizeMax": longest,
+                "DistMin": 0,
+                "DistMax": max(longest - length / MM, 0) / lengths.growth,
+                "StopAtDistMax": 1,
+            }
+            for name, number in numbers.items():
+                field.setNumber(threshold, name, number)
+            grown.append(threshold)
+        smallest = field.add("Min")
+        field.setNumbers(smallest, "FieldsList", grown)
+        field.setAsBackgroundMesh(smallest)
 
     def _point(self, point: Point) -> int:
         if point not in self._points:

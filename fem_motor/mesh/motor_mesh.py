@@ -9,9 +9,11 @@ from fem_motor.mesh.sizing import (
     FINENESS,
     NEARLY_AIR,
     WIDEST_ANGLE,
+    EdgeLengths,
     Fineness,
     Quality,
     arc_edges,
+    cross_cut,
     gap_edges,
 )
 from fem_motor.section import (
@@ -35,7 +37,6 @@ def mesh_motor(
     *,
     quality: Quality = "standard",
     gap_position: float = GAP_POSITION,
-    cut_multiple: int = 1,
     fineness: Fineness | None = None,
     section: CrossSection | None = None,
 ) -> MotorMesh:
@@ -47,8 +48,6 @@ def mesh_motor(
     quality : "draft", "standard" or "fine"
     gap_position : float
         Where the gap circles stand, as a part of the air gap from either side.
-    cut_multiple : int
-        Multiples of the cogging order that the gap circles must carry.
     fineness : Fineness, optional
         Instead of the one of `quality`.
     section : CrossSection, optional
@@ -62,17 +61,22 @@ def mesh_motor(
     fine = fineness or FINENESS[quality]
     section = section or cross_section(motor, gap_position=gap_position)
     ratio = section.rotor.gap_radius / section.stator.gap_radius
-    stator_edges, rotor_edges = gap_edges(
-        motor, fine, depth=gap_position * motor.air_gap, ratio=ratio, multiple=cut_multiple
+    cut = cross_cut(
+        slots=motor.stator.slots,
+        poles=motor.rotor.poles,
+        ratio=ratio,
+        coupling=fine.coupling,
     )
+    stator_edges, rotor_edges = gap_edges(motor, fine, cut=cut)
     step = section.stator.half_pitch * section.stator.gap_radius / stator_edges
     rotor_step = section.rotor.half_pitch * section.rotor.gap_radius / rotor_edges
     return MotorMesh(
+        cut=cut,
         stator=mesh_half_cell(
             MeshOrder(
                 name="stator",
                 outline=section.stator,
-                size=_stator_sizes(motor, section.stator, fine, step),
+                lengths=_stator_lengths(motor, section.stator, fine, step),
                 gap_edges=stator_edges,
                 far_edges=_hub_edges(motor),
             )
@@ -81,11 +85,9 @@ def mesh_motor(
             MeshOrder(
                 name="rotor",
                 outline=section.rotor,
-                size=_rotor_sizes(motor, section.rotor, fine, rotor_step),
+                lengths=_rotor_lengths(motor, section.rotor, fine, rotor_step),
                 gap_edges=rotor_edges,
-                far_edges=arc_edges(
-                    motor.rotor.segments * rotor_edges, cells=2 * motor.rotor.segments
-                ),
+                far_edges=_outside_edges(motor, rotor_edges),
             )
         ),
     )
@@ -94,6 +96,12 @@ def mesh_motor(
 def _hub_edges(motor: Motor) -> int:
     """Return the edges on the circle in the hub; the field there is smooth and weak."""
     return arc_edges(0, cells=2 * motor.stator.slots) if motor.stator.inner_radius else 0
+
+
+def _outside_edges(motor: Motor, gap_edges: int) -> int:
+    """Return the edges on the circle outside the rotor, half as many as on the gap circle."""
+    segments = motor.rotor.segments
+    return arc_edges(segments * gap_edges, cells=2 * segments)
 
 
 def _finer(
@@ -120,9 +128,9 @@ def _points(outline: HalfCellOutline) -> set[Point]:
     return {edge.start for region in outline.regions for edge in region.edges}
 
 
-def _stator_sizes(
+def _stator_lengths(
     motor: Motor, outline: HalfCellOutline, fine: Fineness, step: float
-) -> dict[Point, float]:
+) -> EdgeLengths:
     stator = motor.stator
     body = fine.body * min(
         stator.tooth_width,
@@ -131,6 +139,7 @@ def _stator_sizes(
     )
     is_steel = stator.core.curve.initial_permeability >= NEARLY_AIR
     tip = min(fine.tip * motor.air_gap if is_steel else step, step)
+    mouth = min(fine.mouth * stator.slot_opening if is_steel else body, body)
     blunt = min(fine.blunt * stator.tooth_width if is_steel else body, body)
     if stator.slot_liner > 0:
         body = min(body, max(LINER_RATIO * stator.slot_liner, 0.5 * body))
@@ -138,16 +147,18 @@ def _stator_sizes(
     for point in _points(outline):
         depth = stator.outer_radius - math.hypot(*point)
         size[point] = max(min(body, step + 0.4 * max(depth, 0.0)), min(step, body))
-        if point in outline.blunt:
-            size[point] = min(blunt, size[point])
-        if point in outline.sharp:
-            size[point] = tip
-    return _finer(size, outline, thinnest=stator.slot_liner or stator.yoke_radius)
+    corners = {point: min(blunt, size[point]) for point in outline.blunt}
+    corners |= dict.fromkeys(outline.mouth, mouth)
+    corners |= dict.fromkeys(outline.sharp, tip)
+    thinnest = stator.slot_liner or stator.yoke_radius
+    return EdgeLengths(
+        points=_finer(size, outline, thinnest=thinnest), corners=corners, growth=fine.growth
+    )
 
 
-def _rotor_sizes(
+def _rotor_lengths(
     motor: Motor, outline: HalfCellOutline, fine: Fineness, step: float
-) -> dict[Point, float]:
+) -> EdgeLengths:
     rotor = motor.rotor
     thickness = rotor.magnet_thickness
     body = fine.body * min(thickness, rotor.segment_pitch * rotor.magnet_inner_radius / 2)
@@ -158,7 +169,9 @@ def _rotor_sizes(
     for point in _points(outline):
         height = math.hypot(*point) - surface
         size[point] = max(min(body, step + 0.4 * max(height, 0.0)), min(step, body))
-        if point in outline.blunt:
-            size[point] = min(0.3 * body, size[point])
+    corners = {point: min(0.15 * body, size[point]) for point in outline.blunt}
     layers = (rotor.pocket_skin, rotor.ring_thickness, OUTSIDE_MARGIN * thickness)
-    return _finer(size, outline, thinnest=min(layer for layer in layers if layer > 0))
+    thinnest = min(layer for layer in layers if layer > 0)
+    return EdgeLengths(
+        points=_finer(size, outline, thinnest=thinnest), corners=corners, growth=fine.growth
+    )

@@ -71,7 +71,10 @@ class MotorMesh:
     ----------
     stator, rotor : HalfCell
         The stator's pitch is the slot pitch, the rotor's the magnet (segment) pitch.
+    cut : int
+        Highest harmonic of the full circle that couples them.
     """
 
     stator: HalfCell
     rotor: HalfCell
+    cut: int

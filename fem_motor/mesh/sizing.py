@@ -7,12 +7,16 @@ from types import MappingProxyType
 from typing import Literal
 
 from fem_motor.design import Motor
+from fem_motor.section import Point
 
 Quality = Literal["draft", "standard", "fine"]
 
 WIDEST_ANGLE = 0.1
 """Largest angle of one edge on a circle, rad. A second-order edge misses the area under its arc by
 angle⁴/480 of it (parabola through both ends and the middle, series of the difference)."""
+
+SPARE = 1.05
+"""Nodes on the gap circles over twice the highest harmonic of the cross term."""
 
 NEARLY_AIR = 5.0
 """Relative permeability below which corners of a core need no graded mesh."""
@@ -24,77 +28,108 @@ class Fineness:
 
     Attributes
     ----------
+    coupling : float
+        What may reach across the annulus of a harmonic that is cut off, see `cross_cut`.
     gap_step : float
-        Longest edge on the gap circles over the depth of the meshed layer beside it.
+        Longest edge on the gap circles over the air gap.
     tip : float
         Edge at sharp corners of steel over the air gap.
+    mouth : float
+        Edge at the inner corners of the slot openings over their width.
     blunt : float
-        Edge at its other corners over the tooth width.
+        Edge at other corners of steel over the tooth width.
     body : float
         Edge inside teeth, magnets and slots over their width.
-    spare : float
-        Nodes on the gap circles over twice the highest harmonic of the cross term.
+    growth : float
+        Growth of the edge length with the distance from a corner.
     """
 
+    coupling: float
     gap_step: float
     tip: float
+    mouth: float
     blunt: float
     body: float
-    spare: float
+    growth: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class EdgeLengths:
+    """How long the edges of one half cell are to be.
+
+    Attributes
+    ----------
+    points : mapping of point to m
+        Between the points of an outline the length changes linearly.
+    corners : mapping of point to m
+        Where the field is singular: away from them the length grows by `growth` times the
+        distance.
+    growth : float
+    """
+
+    points: Mapping[Point, float]
+    corners: Mapping[Point, float]
+    growth: float
 
 
 FINENESS: Mapping[Quality, Fineness] = MappingProxyType(
     {
-        "draft": Fineness(gap_step=2.8, tip=0.03, blunt=0.25, body=0.6, spare=1.05),
-        "standard": Fineness(gap_step=2.1, tip=0.005, blunt=0.15, body=0.45, spare=1.05),
-        "fine": Fineness(gap_step=1.05, tip=0.001, blunt=0.08, body=0.3, spare=1.05),
+        "draft": Fineness(
+            coupling=0.1, gap_step=0.65, tip=0.03, mouth=0.3, blunt=0.25, body=0.6, growth=0.5
+        ),
+        "standard": Fineness(
+            coupling=0.07, gap_step=0.4, tip=0.01, mouth=0.1, blunt=0.15, body=0.45, growth=0.4
+        ),
+        "fine": Fineness(
+            coupling=0.01, gap_step=0.25, tip=0.001, mouth=0.03, blunt=0.1, body=0.3, growth=0.3
+        ),
     }
 )
 
 
-def cross_cut(
-    *, slots: int, poles: int, ratio: float, tolerance: float = 1e-5, multiple: int = 1
-) -> int:
-    """Return the highest harmonic kept in the cross term of the gap.
+ENOUGH = 1e-5
+"""Coupling below which nothing of a harmonic reaches across the annulus."""
 
-    Cogging comes from pairs of harmonics that cancel; a cut near a multiple j of LCM(slots,
-    poles) splits pairs. j LCM + 3 poles is safe (measured on 24 slots, 20 poles: 4e-4 of the
-    peak for j = 1, 6e-5 for j = 2). Where the coupling has fallen below `tolerance` nothing is
-    left to keep.
+
+def cross_cut(*, slots: int, poles: int, ratio: float, coupling: float) -> int:
+    """Return the highest harmonic n kept in the cross term of the gap.
+
+    Cogging comes from pairs of harmonics that cancel, and a cut near a multiple j of
+    LCM(slots, poles) splits pairs; j LCM + 3 poles is safe. What is cut off matters by how much
+    of it reaches across the annulus, ratio⁻ⁿ. Measured on the seven slotted machines of
+    docs/verification.md, in parts of the cogging peak: 3e-3 where 0.07 still reaches, 3e-4
+    where 0.01 does, but 1e-2 to 6e-2 at 0.2.
 
     Parameters
     ----------
     slots, poles : int
     ratio : float
         Of the radii of the two gap circles.
-    tolerance : float
-    multiple : int
-        j.
+    coupling : float
+        What may still reach across.
     """
-    enough = math.ceil(math.log(2 / tolerance) / math.log(ratio))
-    return min(multiple * math.lcm(slots, poles) + 3 * poles, max(enough, 3 * poles))
+    period = math.lcm(slots, poles)
+    wanted = math.log(1 / coupling) / math.log(ratio)
+    multiple = max(1, math.ceil((wanted - 3 * poles) / period))
+    enough = math.ceil(math.log(2 / ENOUGH) / math.log(ratio))
+    return min(multiple * period + 3 * poles, max(enough, 3 * poles))
 
 
-def gap_edges(
-    motor: Motor, fineness: Fineness, *, depth: float, ratio: float, multiple: int
-) -> tuple[int, int]:
+def gap_edges(motor: Motor, fineness: Fineness, *, cut: int) -> tuple[int, int]:
     """Return the number of edges on the gap circles of half a slot and half a magnet pitch.
 
     Parameters
     ----------
     motor, fineness
-    depth : float
-        Of the thinner meshed layer beside a gap circle, m.
-    ratio : float
-        Of the radii of the gap circles.
-    multiple : int
-        Of the cogging order, see `cross_cut`.
+    cut : int
+        Highest harmonic that the circles must carry.
     """
-    slots, segments = motor.stator.slots, motor.rotor.segments
-    cut = cross_cut(slots=slots, poles=motor.rotor.poles, ratio=ratio, multiple=multiple)
-    around = 2 * math.pi * motor.stator.outer_radius / (fineness.gap_step * depth)
-    edges = max(fineness.spare * cut, around)
-    return arc_edges(edges, cells=2 * slots), arc_edges(edges, cells=2 * segments)
+    around = 2 * math.pi * motor.stator.outer_radius / (fineness.gap_step * motor.air_gap)
+    edges = max(SPARE * cut, around)
+    return (
+        arc_edges(edges, cells=2 * motor.stator.slots),
+        arc_edges(edges, cells=2 * motor.rotor.segments),
+    )
 
 
 def arc_edges(around: float, *, cells: int) -> int:

@@ -20,28 +20,19 @@ class QualitySettings:
     ----------
     angles_per_period : int
         Rotor angles in one cogging period.
-    cut_multiple : int
-        Multiples of the cogging order kept in the gap.
     cogging_error, flux_error : float
         Over the peak.
     """
 
     angles_per_period: int
-    cut_multiple: int
     cogging_error: float
     flux_error: float
 
 
 SETTINGS: Mapping[Quality, QualitySettings] = MappingProxyType(
     {
-        "draft": QualitySettings(
-            angles_per_period=12, cut_multiple=1, cogging_error=5e-2, flux_error=5e-3
-        ),
-        "standard": QualitySettings(
-            angles_per_period=16, cut_multiple=1, cogging_error=1e-2, flux_error=1e-3
-        ),
-        "fine": QualitySettings(
-            angles_per_period=24, cut_multiple=2, cogging_error=1e-3, flux_error=1e-4
-        ),
+        "draft": QualitySettings(angles_per_period=12, cogging_error=5e-2, flux_error=5e-3),
+        "standard": QualitySettings(angles_per_period=16, cogging_error=1e-2, flux_error=1e-3),
+        "fine": QualitySettings(angles_per_period=24, cogging_error=1e-3, flux_error=1e-4),
     }
 )

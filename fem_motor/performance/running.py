@@ -94,7 +94,6 @@ def run(
             winding,
             mesh,
             angles_per_period=settings.angles_per_period,
-            cut_multiple=settings.cut_multiple,
             on_step=lambda done, of: on_step(done, of, "fields"),
         )
         on_step(1, 1, "answers")
@@ -167,7 +166,6 @@ def rotor_sweep(
             angles=angles,
             currents=currents,
             extent=extent,
-            cut_multiple=SETTINGS[quality].cut_multiple,
             timing_s=timing,
             on_step=lambda done, of: on_step(done, of, "fields"),
         )

@@ -82,7 +82,6 @@ def motor_problem(
     sectors: int,
     saturation: Saturation = "as given",
     temperature_C: float = ROOM_C,
-    cut_multiple: int = 1,
 ) -> FieldProblem:
     """Return the field problem of `sectors` equal parts of `motor`.
 
@@ -96,39 +95,30 @@ def motor_problem(
         Ignored: every core keeps its permeability at zero field.
     temperature_C : float
         Of the magnets.
-    cut_multiple : int
-        Multiples of the cogging order kept in the gap, see docs/theory/field.md.
     """
     ring = motor.rotor.ring
     return field_problem(
         mesh,
-        stator_curves={
-            "core": _curve(motor.stator.core, motor.stator.core_fraction, saturation)
-        },
+        stator_curves={"core": _curve(motor.stator.core, motor.stator.core_fraction, saturation)},
         rotor_curves={} if ring is None else {"ring": _curve(ring, 1.0, saturation)},
         magnets=magnets_of(motor, temperature_C=temperature_C),
         slots=motor.stator.slots,
         poles=motor.rotor.poles,
         sectors=sectors,
-        cut_multiple=cut_multiple,
     )
 
 
-def choose_problem(
-    motor: Motor, mesh: MotorMesh, *, sectors: int, cut_multiple: int = 1
-) -> FieldProblem:
+def choose_problem(motor: Motor, mesh: MotorMesh, *, sectors: int) -> FieldProblem:
     """Return the problem to solve: linear where saturation changes nothing that matters.
 
     A filled plastic saturates in principle; at the fields of a motor it stays on its straight
     part. The linear field at rotor angle 0 is put into the true law: to first order the energy
     differs by what the law differs by, and with it the flux.
     """
-    problem = motor_problem(motor, mesh, sectors=sectors, cut_multiple=cut_multiple)
+    problem = motor_problem(motor, mesh, sectors=sectors)
     if problem.is_linear or not _may_be_linear(motor):
         return problem
-    linear = motor_problem(
-        motor, mesh, sectors=sectors, saturation="ignored", cut_multiple=cut_multiple
-    )
+    linear = motor_problem(motor, mesh, sectors=sectors, saturation="ignored")
     no_current = np.zeros((1, motor.stator.slots, 2))
     field = solve(linear, angles=np.zeros(1), ampere_turns=no_current)
     stator, rotor = field.kept_fields

@@ -100,7 +100,6 @@ def motor_model(
     mesh: MotorMesh,
     *,
     angles_per_period: int = 16,
-    cut_multiple: int = 1,
     on_step: OnStep = ignore,
 ) -> MotorModel:
     """Solve the machine without currents and return its model.
@@ -110,14 +109,12 @@ def motor_model(
     motor, winding, mesh
     angles_per_period : int
         Rotor angles in one cogging period; even.
-    cut_multiple : int
-        Multiples of the cogging order kept in the gap.
     on_step : callable
     """
     clock = _Clock()
     turns = half_slot_turns(winding)
     poles = motor.rotor.poles
-    problem = choose_problem(motor, mesh, sectors=symmetry(motor), cut_multiple=cut_multiple)
+    problem = choose_problem(motor, mesh, sectors=symmetry(motor))
     clock.stop("set-up")
     fields = _fields(problem, motor, angles_per_period, on_step)
     clock.stop("fields")

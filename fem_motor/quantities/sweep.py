@@ -32,7 +32,6 @@ def sweep_motor(
     angles: FloatArray,
     currents: FloatArray,
     extent: Extent = "sector",
-    cut_multiple: int = 1,
     timing_s: Mapping[str, float] | None = None,
     on_step: OnStep = ignore,
 ) -> RotorSweep:
@@ -46,8 +45,6 @@ def sweep_motor(
         Of the branches.
     extent : "sector" or "whole"
         Whether symmetry may be used.
-    cut_multiple : int
-        Multiples of the cogging order kept in the gap.
     timing_s : mapping
         Stages already spent, reported with the sweep.
     on_step : callable
@@ -57,7 +54,7 @@ def sweep_motor(
     sectors = 1
     if extent == "sector":
         sectors = symmetry(motor, turns if np.any(currents) else None)
-    problem = choose_problem(motor, mesh, sectors=sectors, cut_multiple=cut_multiple)
+    problem = choose_problem(motor, mesh, sectors=sectors)
     prepared = time.perf_counter()
     solved: FieldSweep = solve(
         problem,

@@ -58,6 +58,7 @@ def rotor_cell(rotor: Rotor, surface: float, gap_radius: float) -> HalfCellOutli
         gap_radius=gap_radius,
         far_radius=far_radius,
         sharp=(),
+        mouth=(),
         blunt=corners,
         narrow=narrow,
     )

@@ -117,5 +117,6 @@ class HalfCellOutline:
     gap_radius: float
     far_radius: float
     sharp: tuple[Point, ...]
+    mouth: tuple[Point, ...]
     blunt: tuple[Point, ...]
     narrow: tuple[tuple[Point, Point], ...]

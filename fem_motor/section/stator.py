@@ -78,7 +78,8 @@ def stator_cell(stator: Stator, gap_radius: float) -> HalfCellOutline:
         gap_radius=gap_radius,
         far_radius=far_radius,
         sharp=(corners.tip_outside,),
-        blunt=(corners.tip_inside, corners.tooth_top, corners.tooth_bottom),
+        mouth=(corners.tip_inside,),
+        blunt=(corners.tooth_top, corners.tooth_bottom),
         narrow=((corners.tip_inside, corners.tooth_top),) if corners.has_tip else (),
     )
 

@@ -56,7 +56,7 @@ def ring_problem(curve: BHCurve, *, level: int) -> FieldProblem:
         gap_outside=False,
     )
     return field_problem(
-        MotorMesh(stator=stator, rotor=rotor),
+        MotorMesh(stator=stator, rotor=rotor, cut=8 * SLOTS),
         stator_curves={"core": curve},
         rotor_curves={},
         magnets=NO_MAGNETS,
