@@ -132,8 +132,8 @@ class CoupledSystem:
         """Order the unknowns, lay out the lower triangle and find where each value goes."""
         circles = len(self.on_stator) + len(self.on_rotor)
         inside = self.size - circles
-        rows, columns = self.stiffness.nonzero()
-        row_parts, column_parts = [rows], [columns]
+        entries = sparse.tril(self.stiffness).tocoo()  # with the entries that cancel to zero
+        row_parts, column_parts = [entries.row], [entries.col]
         for part in self.saturable:
             row_parts.append(part.unknown[:, LOWER_ROW].ravel())
             column_parts.append(part.unknown[:, LOWER_COLUMN].ravel())
@@ -152,7 +152,6 @@ class CoupledSystem:
             place[np.concatenate([rows, cross_rows, np.arange(self.size)])],
             place[np.concatenate([columns, cross_columns, np.arange(self.size)])],
         )
-        entries = sparse.tril(self.stiffness).tocoo()
         self._constant = np.zeros(pattern.entries)
         self._constant[pattern.find(place[entries.row], place[entries.col])] = entries.data
         self._scatter = [
@@ -194,9 +193,19 @@ class LowerPattern:
         return len(self.rows)
 
     def find(self, rows: IntArray, columns: IntArray) -> IntArray:
-        """Return where the entries, in either triangle, stand in the pattern."""
+        """Return where the entries, in either triangle, stand in the pattern.
+
+        Raises
+        ------
+        ValueError
+            Where one of them is not in it.
+        """
         key = np.minimum(rows, columns) * self._size + np.maximum(rows, columns)
-        return np.searchsorted(self._key, key)
+        place = np.minimum(np.searchsorted(self._key, key), self.entries - 1)
+        if not np.array_equal(self._key[place], key):
+            msg = "an entry stands outside the pattern"
+            raise ValueError(msg)
+        return place
 
 
 def _places(stator: Body, rotor: Body) -> tuple[IntArray, IntArray]:
