@@ -5,7 +5,6 @@ import math
 import magpylib
 import numpy as np
 import pytest
-from exact.annulus import Annulus, Layer, alternating, segment_harmonics
 from exact.blocks import Block, block_ring, potentials
 from exact.bore import Bore, CoilSide
 
@@ -39,22 +38,6 @@ def _cuboid(block: Block) -> magpylib.magnet.Cuboid:
         position=(block.inner + block.thickness / 2, 0.0, 0.0),
     )
     return cuboid.rotate_from_angax(math.degrees(block.angle), "z", anchor=(0, 0, 0))
-
-
-def test_many_thin_blocks_approach_arcs() -> None:
-    # Half the error of the shape goes with the square of the width: compare narrow magnets.
-    p = 3
-    width = 2 * 0.0205 * math.tan(0.004)
-    block = Block(
-        angle=0.0, inner=0.0205, thickness=0.003, width=width, remanence=1.2, direction=0.0
-    )
-    arc = alternating(p, remanence=1.2, cover=0.008 * p / math.pi, magnetisation="parallel")[:1]
-    layer = Layer(
-        inner_radius=0.0205, outer_radius=0.0235, remanence=segment_harmonics(arc, p, [p])
-    )
-    # The arcs repeat in every pole pair, p of them.
-    expected = Annulus(layers=[layer]).at(p, 0.02).A / p
-    assert block.potential(p, 0.02) == pytest.approx(expected, rel=8e-2)
 
 
 @pytest.mark.parametrize("order", [1, 5, 35])

@@ -228,28 +228,34 @@ def test_sine_currents_give_3_2_p_times_linkage_times_current() -> None:
     assert np.mean(advanced.torque_Nm) == pytest.approx(expected / 2, rel=4e-4)
 
 
-@pytest.mark.parametrize("name", ["radial, iron behind", "parallel, air behind", "blocks"])
+PROMISED = {"draft": 1e-3, "standard": 2e-4, "fine": 2e-5}
+"""Torque that the mesh may leave over that at 4 A/mm² (RMS): 2 % of it is taken as the cogging
+peak, of which the qualities promise 5 %, 1 % and 0.1 %."""
+
+FALLS_SHORT = pytest.mark.xfail(
+    reason="fine leaves 5e-5: inside the core its mesh grows as fast as that of the others"
+)
+
+
 @pytest.mark.parametrize(
-    ("quality", "share"),
+    ("name", "quality"),
     [
-        ("draft", 1e-3),
-        ("standard", 2e-4),
-        pytest.param(
-            "fine",
-            2e-5,
-            marks=pytest.mark.xfail(
-                reason="5e-5 found: inside the core the fine mesh grows as fast as the others"
-            ),
-        ),
+        ("radial, iron behind", "draft"),
+        ("radial, iron behind", "standard"),
+        pytest.param("radial, iron behind", "fine", marks=FALLS_SHORT),
+        ("parallel, air behind", "draft"),
+        ("parallel, air behind", "standard"),
+        pytest.param("parallel, air behind", "fine", marks=FALLS_SHORT),
+        ("blocks", "draft"),
+        ("blocks", "standard"),
+        ("blocks", "fine"),
     ],
 )
-def test_without_current_there_is_no_torque(name: str, quality: str, share: float) -> None:
-    # A rotor around nothing but air cannot cog. What the mesh leaves is held against the torque
-    # at 4 A/mm² (RMS): 2 % of it is taken as the cogging peak, of which a quality promises
-    # 5 %, 1 % and 0.1 %.
+def test_without_current_there_is_no_torque(name: str, quality: str) -> None:
+    # A rotor around nothing but air cannot cog.
     design = CASES[name]().design
     angles = 360 / 60 * np.arange(1, 6) / 10  # up to the half period, 60 = lcm(slots, poles)
     rated = 4 * math.sqrt(2) * math.pi / 4 * 0.9**2
     cogging = fm.rotor_sweep(design, angles_deg=angles, quality=quality).torque_Nm
     loaded = fm.rotor_sweep(design, angles_deg=angles, current_peak_A=rated, quality=quality)
-    assert np.abs(cogging).max() < share * loaded.torque_Nm.mean()
+    assert np.abs(cogging).max() < PROMISED[quality] * loaded.torque_Nm.mean()
