@@ -107,6 +107,23 @@ def designs(draw: st.DrawFn, *, largest_slots: int = 48) -> MotorDesign:
     return MotorDesign.from_dict(draw(design_tables(largest_slots=largest_slots)), name="drawn")
 
 
+@st.composite
+def narrow_openings(draw: st.DrawFn) -> MotorDesign:
+    """Draw a design with a liner and a slot opening about as narrow as twice liner · tan(taper/2).
+
+    Below that width the undersides of two tips, less the liner, meet on the slot's axis.
+    """
+    tables = draw(design_tables())
+    stator = tables["stator"]
+    taper, liner = draw(share(5.0, 60.0)), draw(share(0.1, 0.8))
+    limit = 2 * liner * math.tan(math.radians(taper / 2))
+    stator["tip_taper_deg"], stator["slot_liner_mm"] = taper, liner
+    stator["slot_opening_mm"] = max(0.01, round(limit * draw(share(0.1, 2.0)), 4))
+    tables["winding"] |= {"turns_per_tooth": 1, "strands": 1, "wire_diameter_mm": 0.02}
+    _coil_side_mm2(tables)
+    return MotorDesign.from_dict(tables, name="drawn")
+
+
 def _coil_side_mm2(tables: Mapping[str, Any]) -> float:
     """Return the room for copper; throws the draw away where there is none."""
     try:

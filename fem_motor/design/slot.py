@@ -59,8 +59,21 @@ def _under_taper(stator: Stator, high: float, side: float) -> float:
     reach = (side - origin[1]) / along[1]
     end = (origin[0] + reach * along[0], side)
     top = (math.sqrt(max(high**2 - side**2, 0.0)), side)
+    half_pitch = stator.slot_pitch / 2
     # Between the arc from the tooth's side to where the underside enters, and the straight line.
-    return _area((top, enters, end)) + _segment(high, top, enters)
+    if math.atan2(enters[1], enters[0]) <= half_pitch:
+        return _area((top, enters, end)) + _segment(high, top, enters)
+    # It enters beyond the slot's axis: the underside, less the liner, is the whole top.
+    axis = (math.cos(half_pitch), math.sin(half_pitch))
+    above = (high * axis[0], high * axis[1])
+    # Where origin + t along crosses the axis.
+    t = _cross(axis, origin) / _cross(along, axis)
+    below = (origin[0] + t * along[0], origin[1] + t * along[1])
+    return _area((top, above, below, end)) + _segment(high, top, above)
+
+
+def _cross(one: tuple[float, float], other: tuple[float, float]) -> float:
+    return one[0] * other[1] - one[1] * other[0]
 
 
 def _area(points: tuple[tuple[float, float], ...]) -> float:

@@ -49,8 +49,8 @@ def stator_cell(stator: Stator, gap_radius: float) -> HalfCellOutline:
     _check_slot(stator)
     corners = _corners(stator)
     half_pitch = corners.half_pitch
-    slot = backwards(_slot(stator, corners))
-    coil = backwards(_coil(stator, corners))
+    outline = _coil(stator, corners)
+    slot, coil = backwards(_slot(stator, corners, outline)), backwards(outline)
     regions = [
         Region(label="core", edges=_core(stator, corners)),
         Region(label="coil", edges=coil),
@@ -165,17 +165,18 @@ def _core(stator: Stator, corners: _Corners) -> tuple[Edge, ...]:
     )
 
 
-def _slot(stator: Stator, corners: _Corners) -> tuple[Edge, ...]:
-    """Return the outline of the whole half slot, opening included, clockwise."""
-    half_pitch, liner = corners.half_pitch, stator.slot_liner
+def _slot(stator: Stator, corners: _Corners, coil: tuple[Edge, ...]) -> tuple[Edge, ...]:
+    """Return the outline of the whole half slot, opening included, clockwise.
+
+    Along the slot's axis it has the two corners of the coil's outline.
+    """
+    half_pitch = corners.half_pitch
+    on_axis = coil[1]
     axis = [
-        polar(radius, half_pitch)
-        for radius in (
-            stator.yoke_radius,
-            *((stator.yoke_radius + liner,) if liner > 0 else ()),
-            stator.tip_corner_radius - liner,
-            stator.outer_radius,
-        )
+        polar(stator.yoke_radius, half_pitch),
+        *((on_axis.start,) if stator.slot_liner > 0 else ()),
+        on_axis.end,
+        polar(stator.outer_radius, half_pitch),
     ]
     return (
         Arc(corners.tooth_bottom, axis[0]),
@@ -217,24 +218,39 @@ def _coil_top(stator: Stator, corners: _Corners, side: float) -> tuple[Edge, ...
         if stator.slot_liner == 0:
             return (Arc(first, corners.tip_inside), Arc(corners.tip_inside, last))
         return (Arc(first, last),)
+    if stator.slot_liner == 0:
+        return (Arc(first, corners.tip_inside), Line(corners.tip_inside, corners.tooth_top))
+    return _tapered_top(stator, corners, side) or (Arc(first, last),)
+
+
+def _tapered_top(stator: Stator, corners: _Corners, side: float) -> tuple[Edge, ...]:
+    """Return the top below a sloping underside less the liner, nothing where it stays above."""
+    radius = stator.tip_corner_radius - stator.slot_liner
     along = _underside_direction(stator)
     inward = (along[1], -along[0])
     if inward[0] * corners.tip_inside[0] + inward[1] * corners.tip_inside[1] > 0:
         inward = (-along[1], along[0])
-    origin = (
-        corners.tip_inside[0] + stator.slot_liner * inward[0],
-        corners.tip_inside[1] + stator.slot_liner * inward[1],
-    )
+    origin = _along(corners.tip_inside, inward, stator.slot_liner)
     # Where the underside, less the liner, comes below the circle: the liner's corner.
     middle = origin[0] * along[0] + origin[1] * along[1]
     root = math.sqrt(middle**2 - (origin[0] ** 2 + origin[1] ** 2 - radius**2))
     enters = _along(origin, along, -middle - root)
-    reach = (side - origin[1]) / along[1]
-    if stator.slot_liner == 0:
-        return (Arc(first, corners.tip_inside), Line(corners.tip_inside, corners.tooth_top))
-    if enters[1] <= side:  # the liner on the tooth comes first
-        return (Arc(first, last),)
-    return (Arc(first, enters), Line(enters, _along(origin, along, reach)))
+    if enters[1] <= side:
+        return ()
+    end = _along(origin, along, (side - origin[1]) / along[1])
+    if math.atan2(enters[1], enters[0]) >= corners.half_pitch * (1 - TOLERANCE):
+        # In an opening this narrow the two undersides, less the liner, meet on the slot's axis.
+        return (Line(_on_axis(origin, along, corners.half_pitch), end),)
+    return (Arc(polar(radius, corners.half_pitch), enters), Line(enters, end))
+
+
+def _on_axis(origin: Point, direction: Point, angle: float) -> Point:
+    """Return where a straight line crosses the ray at `angle`."""
+    normal = -math.sin(angle), math.cos(angle)
+    distance = origin[0] * normal[0] + origin[1] * normal[1]
+    return _along(
+        origin, direction, -distance / (direction[0] * normal[0] + direction[1] * normal[1])
+    )
 
 
 def _along(origin: Point, direction: Point, distance: float) -> Point:

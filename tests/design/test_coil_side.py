@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 import pytest
 from hypothesis import given, settings
-from strategies import designs
+from strategies import designs, narrow_openings
 
 from fem_motor.design import MotorDesign, Stator, coil_side_area, starter_design
 
@@ -99,6 +99,25 @@ def test_a_tip_thinner_than_the_liner_takes_nothing() -> None:
 def test_the_area_of_a_random_slot_is_that_of_the_definition(design: MotorDesign) -> None:
     stator = design.motor.stator
     assert coil_side_area(stator) == pytest.approx(area_by_angle(stator), rel=1e-5)
+
+
+@settings(max_examples=40, deadline=None, derandomize=True)
+@given(design=narrow_openings())
+def test_the_area_behind_a_narrow_opening_is_that_of_the_definition(design: MotorDesign) -> None:
+    stator = design.motor.stator
+    assert coil_side_area(stator) == pytest.approx(area_by_angle(stator), rel=1e-5)
+
+
+@pytest.mark.parametrize("opening", [0.01, 0.1, 0.2, 0.346, 0.347, 0.4])
+def test_the_area_is_that_of_the_definition_on_both_sides_of_the_narrowest_opening(
+    opening: float,
+) -> None:
+    # The undersides of the two tips, less the liner, meet on the axis below an opening of about
+    # 2 · 0.3 · tan(60°/2) = 0.3464.
+    stator = dataclasses.replace(
+        STATOR, slot_opening=opening * 1e-3, tip_taper=math.radians(60), slot_liner=0.3e-3
+    )
+    assert coil_side_area(stator) == pytest.approx(area_by_angle(stator), rel=1e-6)
 
 
 @pytest.mark.parametrize(

@@ -6,9 +6,13 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from scipy.integrate import quad
+from strategies import designs, narrow_openings
 
-from fem_motor.design import Motor, Stator, coil_side_area, load_design
+from fem_motor.design import Motor, MotorDesign, Stator, coil_side_area, load_design
+from fem_motor.mesh.outlines import check_outlines
 from fem_motor.section import Arc, Edge, HalfCellOutline, cross_section
 
 GEOMETRIES = Path(__file__).resolve().parents[2] / "geometries"
@@ -117,6 +121,32 @@ def test_a_coil_side_has_the_area_that_the_design_counts_copper_in(motor: Motor)
     assert area_of(cross_section(motor).stator, "coil") == pytest.approx(
         coil_side_area(motor.stator), rel=1e-12
     )
+
+
+@settings(max_examples=60, deadline=None, derandomize=True)
+@given(design=st.one_of(designs(), narrow_openings()))
+def test_a_random_coil_side_has_the_area_that_the_design_counts_copper_in(
+    design: MotorDesign,
+) -> None:
+    # The two rooms come to it on different ways: round the outline, and by what the tip takes.
+    cell = cross_section(design.motor).stator
+    assert area_of(cell, "coil") == pytest.approx(coil_side_area(design.motor.stator), rel=1e-12)
+    check_outlines(cell, "stator")
+
+
+def test_behind_a_narrow_opening_the_coil_begins_on_the_axis_where_both_undersides_meet() -> None:
+    # A liner of 0.3 under a taper of 60°: below 2 · 0.3 · tan 30° = 0.346 mm of opening.
+    # 0.2 mm on a radius of 28: r = (27 cos 60° − 0.3) / cos(60° + 0.1/28 rad), polar form.
+    base = load_design(GEOMETRIES / "printed_18s16p.toml")
+    motor = base.replace(stator__slot_opening_mm=0.2, stator__tip_taper_deg=60.0).motor
+    assert motor.stator.outer_radius == pytest.approx(28e-3)
+    assert motor.stator.slot_liner == pytest.approx(0.3e-3)
+    (coil,) = (r for r in cross_section(motor).stator.regions if r.label == "coil")
+    on_axis = [math.hypot(*e.start) for e in coil.edges if math.atan2(*e.start[::-1]) > 0.1745]
+    corner = (27 * math.cos(math.radians(60)) - 0.3) / math.cos(math.radians(60) + 0.1 / 28)
+    assert max(on_axis) * 1e3 == pytest.approx(corner, rel=1e-12)
+    assert corner < 26.7
+    assert not any(isinstance(e, Arc) and math.hypot(*e.start) > 20e-3 for e in coil.edges)
 
 
 def test_a_coil_side_under_concentric_tips_is_what_the_liner_leaves() -> None:
