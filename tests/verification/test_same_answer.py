@@ -82,11 +82,6 @@ def test_superlu_gives_the_answer_of_cholmod(
     assert_same(swept(design()), first)
 
 
-@pytest.mark.xfail(
-    strict=True,
-    raises=(AssertionError, ArithmeticError),
-    reason="the pattern leaves exact zeros out, and their places are those of other entries",
-)
 def test_entries_that_cancel_exactly_change_nothing(monkeypatch: pytest.MonkeyPatch) -> None:
     # Copies can add up to a stored 0 where two nodes meet: an entry like any other.
     problem = ring_problem(brauer_law()[0], level=1)
