@@ -14,6 +14,11 @@ from fem_motor.arrays import FloatArray, frozen
 from fem_motor.field import FieldProblem, FieldSweep, solve
 from fem_motor.quantities.progress import OnStep, ignore
 
+NO_LOAD_TOLERANCE = 1e-7
+"""Residual over load of saturating problems without current. Where the cores hardly cog, torque
+is a small difference of large stresses: at 1e-5 a printed core in a thin steel ring errs by 2 %
+of its cogging peak, at 1e-7 by less than 0.05 %."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class NoLoadFields:
@@ -55,7 +60,12 @@ def slot_shift(slots: int, poles: int) -> tuple[int, int]:
 
 
 def no_load_fields(
-    problem: FieldProblem, *, poles: int, angles_per_period: int, on_step: OnStep = ignore
+    problem: FieldProblem,
+    *,
+    poles: int,
+    angles_per_period: int,
+    tolerance: float = NO_LOAD_TOLERANCE,
+    on_step: OnStep = ignore,
 ) -> NoLoadFields:
     """Solve half a cogging period and return a whole electrical period.
 
@@ -66,6 +76,8 @@ def no_load_fields(
     poles : int
     angles_per_period : int
         Even; steps of one cogging period, of which half are solved.
+    tolerance : float
+        Saturating problems: residual over load at which Newton's method stops.
     on_step : callable
     """
     slots = problem.slots
@@ -75,6 +87,7 @@ def no_load_fields(
         problem,
         angles=period / angles_per_period * np.arange(half + 1),
         ampere_turns=np.zeros((half + 1, slots, 2)),
+        tolerance=tolerance,
         on_step=on_step,
     )
     torque, means = _whole_period(solved, poles, angles_per_period)
@@ -91,7 +104,12 @@ def no_load_fields(
 
 
 def direct_no_load_fields(
-    problem: FieldProblem, *, poles: int, angles: int, on_step: OnStep = ignore
+    problem: FieldProblem,
+    *,
+    poles: int,
+    angles: int,
+    tolerance: float = NO_LOAD_TOLERANCE,
+    on_step: OnStep = ignore,
 ) -> NoLoadFields:
     """Solve `angles` positions over one electrical period of any machine, and return them."""
     period = 4 * math.pi / poles
@@ -99,6 +117,7 @@ def direct_no_load_fields(
         problem,
         angles=period / angles * np.arange(angles),
         ampere_turns=np.zeros((angles, problem.slots, 2)),
+        tolerance=tolerance,
         on_step=on_step,
     )
     return NoLoadFields(
