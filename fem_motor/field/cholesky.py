@@ -13,6 +13,7 @@ from scipy import sparse
 from scipy.sparse.linalg import splu
 
 from fem_motor.arrays import FloatArray, IntArray
+from fem_motor.errors import SolverError
 
 Library = Literal["cholmod", "superlu"]
 
@@ -50,13 +51,10 @@ def prepare(pointer: IntArray, rows: IntArray, *, library: Library | None = None
 def fill_reducing_order(size: int, rows: IntArray, columns: IntArray) -> IntArray:
     """Return an elimination order, (size,), for the lower-triangle pattern.
 
-    Minimum degree where cvxopt is installed, reverse Cuthill-McKee otherwise.
+    Minimum degree where cvxopt is installed; SuperLU finds its own.
     """
     if default_library() == "superlu":
-        pattern = sparse.coo_matrix((np.ones(len(rows)), (rows, columns)), shape=(size, size))
-        symmetric = (pattern + pattern.T).tocsr()
-        order = sparse.csgraph.reverse_cuthill_mckee(symmetric, symmetric_mode=True)
-        return np.asarray(order, dtype=np.int64)
+        return np.arange(size)
     from cvxopt import amd, matrix, spmatrix  # noqa: PLC0415  (optional at run time)
 
     pattern = spmatrix(1.0, matrix(rows), matrix(columns), (size, size))
@@ -80,7 +78,15 @@ class _Cholmod:
 
     def factorise(self, values: FloatArray) -> None:
         self._matrix.V = self._dense(values)
-        self._cholmod.numeric(self._matrix, self._symbolic)
+        try:
+            self._cholmod.numeric(self._matrix, self._symbolic)
+        except ArithmeticError as error:
+            raise SolverError(
+                "has a singular system of equations.",
+                why=f"CHOLMOD says: {error}; an element of the mesh or a B-H curve is degenerate.",
+                do="try another quality; if that fails too, report it with the design file.",
+                place="field",
+            ) from error
 
     def solve(self, right: FloatArray) -> FloatArray:
         solution = self._dense(np.asarray(right, dtype=np.float64))
@@ -89,7 +95,7 @@ class _Cholmod:
 
 
 class _SuperLU:
-    """SuperLU in symmetric mode; the order of the pattern is kept."""
+    """SuperLU in symmetric mode, in its own order of minimum degree."""
 
     def __init__(self, pointer: IntArray, rows: IntArray) -> None:
         self._pointer, self._rows = pointer, rows
@@ -100,7 +106,7 @@ class _SuperLU:
         lower = sparse.csc_matrix((values, self._rows, self._pointer), shape=(size, size))
         whole = lower + sparse.tril(lower, -1).T
         self._factor = splu(
-            whole.tocsc(), permc_spec="NATURAL", diag_pivot_thresh=0.0,
+            whole.tocsc(), permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0,
             options={"SymmetricMode": True},
         )  # fmt: skip
 

@@ -11,7 +11,8 @@ from fem_motor.field.system import CoupledSystem
 from fem_motor.units import DEG
 
 TOLERANCE = 1e-5
-"""Residual over load at which to stop: torque then changes by < 1e-5 of the cogging peak."""
+"""Residual over load at which to stop. Measured on two steel machines, in steps of a 16th of a
+cogging period: the torque then errs by up to 4e-4 of its peak, by 2e-5 with 1e-6."""
 
 MAXIMUM_STEPS = 60
 FARTHEST = 2.0

@@ -213,7 +213,9 @@ def _gap_density(
     problem: FieldProblem, stator_values: FloatArray, rotor_values: FloatArray
 ) -> tuple[FloatArray, FloatArray]:
     theta = 2 * math.pi / GAP_POINTS * np.arange(GAP_POINTS)
+    ratio = problem.gap.ratio
+    middle = math.log((1 + ratio) / 2) / math.log(ratio)
     _, radial, _ = gap_potential(
-        problem, stator_values, rotor_values, 0.0, depth=np.array([0.5]), theta=theta
+        problem, stator_values, rotor_values, 0.0, depth=np.array([middle]), theta=theta
     )
     return theta, radial[0]

@@ -56,6 +56,11 @@ CHANGES: dict[str, tuple[str, dict[str, object]]] = {
         {"stator__slot_liner_mm": 0.0, "stator__tip_taper_deg": 0.0},
     ),
     "thin liner": ("printed_18s16p", {"stator__slot_liner_mm": 0.05}),
+    "hair-thin liner": ("printed_18s16p", {"stator__slot_liner_mm": 0.02}),
+    "narrow opening behind steep tips": (
+        "printed_18s16p",
+        {"stator__slot_opening_mm": 0.3, "stator__tip_taper_deg": 60.0} | ONE_TURN,
+    ),
     "hardly any tip": (
         "printed_18s16p",
         {"stator__slot_opening_mm": 5.61, "stator__tip_taper_deg": 0.0},

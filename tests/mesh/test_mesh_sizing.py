@@ -3,8 +3,12 @@
 import math
 
 import pytest
-from mesh_designs import mesh_of, motor_of
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from mesh_designs import GEOMETRIES, mesh_of, motor_of
+from strategies import designs
 
+from fem_motor.design import MotorDesign, load_design
 from fem_motor.mesh import FINENESS, cross_cut, mesh_motor
 from fem_motor.mesh.sizing import WIDEST_ANGLE, arc_edges
 
@@ -68,3 +72,21 @@ def test_the_gap_circles_stand_where_they_are_asked_to() -> None:
     mesh = mesh_motor(motor_of("printed_18s16p"), quality="draft", gap_position=0.2)
     assert mesh.stator.gap_radius == pytest.approx(28.16e-3, rel=1e-12)
     assert mesh.rotor.gap_radius == pytest.approx(28.64e-3, rel=1e-12)
+
+
+@pytest.mark.parametrize("liner", [0.005, 0.02, 0.05, 0.3])
+@pytest.mark.parametrize("name", ["printed_18s16p", "steel_12s14p"])
+def test_a_thin_liner_shortens_the_edges_along_it_and_nothing_is_refused(
+    name: str, liner: float
+) -> None:
+    # Elements of a liner of thickness t with edges L are L / t times longer than wide: 40 is the
+    # limit, which 12 mm of tooth in a dozen edges break below 0.025 mm.
+    design = load_design(GEOMETRIES / f"{name}.toml")
+    mesh_motor(design.replace(stator__slot_liner_mm=liner).motor, quality="draft")
+
+
+@pytest.mark.slow
+@settings(max_examples=25, deadline=None, derandomize=True)
+@given(design=designs(largest_slots=18), liner=st.sampled_from([0.01, 0.03]))
+def test_random_designs_with_hair_thin_liners_are_meshed(design: MotorDesign, liner: float) -> None:
+    mesh_motor(design.replace("stator.slot_liner_mm", liner).motor, quality="draft")

@@ -42,6 +42,34 @@ THREE_TEETH: dict[str, Any] = {
     "winding__turns_per_tooth": 40,
     "winding__connection": "star",
 }
+SLOTLESS: dict[str, dict[str, Any]] = {
+    # A core of permeability 1 has slots for the coils and none for the field.
+    "machine": {"slots": 12, "poles": 10, "stack_length_mm": 20.0, "air_gap_mm": 0.5},
+    "stator": {
+        "outer_diameter_mm": 40.0,
+        "inner_diameter_mm": 16.0,
+        "yoke_thickness_mm": 4.0,
+        "tooth_width_mm": 4.0,
+        "slot_opening_mm": 2.0,
+        "tip_thickness_mm": 1.0,
+        "core": "smooth",
+    },
+    "rotor": {
+        "magnet_shape": "arc",
+        "magnet_arc_fraction": 1.0,
+        "magnet_thickness_mm": 3.0,
+        "magnetisation": "radial",
+        "magnet": "strong",
+        "ring_material": "iron",
+        "ring_thickness_mm": 6.0,
+    },
+    "winding": {"turns_per_tooth": 10, "wire_diameter_mm": 0.9},
+    "materials": {
+        "smooth": {"kind": "core", "relative_permeability": 1.0},
+        "iron": {"kind": "core", "relative_permeability": 1e5},
+        "strong": {"kind": "magnet", "remanence_T": 1.2, "recoil_permeability": 1.05},
+    },
+}
 UNEVEN = [
     {"index": 1, "remanence_factor": 0.6, "tilt_deg": 12.0},
     {"index": 2, "remanence_factor": 0.9},
@@ -65,7 +93,16 @@ class Machine:
 
 
 def design_of(name: str) -> fm.MotorDesign:
-    """Return a shipped design, or one of the two above."""
+    """Return a shipped design, or one of those above."""
+    if name.startswith("slotless"):
+        design = fm.MotorDesign.from_dict({"title": "Slotless", **SLOTLESS})
+        open_outside = {"rotor__ring_material": "none", "rotor__ring_thickness_mm": 0.0}
+        return design.replace(**open_outside) if "open" in name else design
+    if name == "iron all round":
+        # Narrow openings, so that the gap is nearly a plain one.
+        return design_of("slotless").replace(
+            stator__core="iron", stator__slot_opening_mm=0.5, stator__yoke_thickness_mm=4.0
+        )
     if name == "single layer":
         return fm.load_design(GEOMETRIES / "printed_18s16p.toml").replace(**SINGLE_LAYER)
     if name.startswith("three teeth"):

@@ -45,9 +45,7 @@ def test_half_a_cogging_period_gives_every_point_of_the_electrical_period(
     peak = np.abs(direct.torque).max()
     assert np.abs(half.torque - direct.torque).max() < 1e-6 * peak
     turns = half_slot_turns(one.winding)
-    found, expected = (
-        flux_linkage(turns, fields.half_slot_mean, 1.0) for fields in (half, direct)
-    )
+    found, expected = (flux_linkage(turns, fields.half_slot_mean, 1.0) for fields in (half, direct))
     assert np.abs(found - expected).max() < 1e-6 * np.abs(expected).max()
 
 

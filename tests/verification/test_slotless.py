@@ -232,20 +232,16 @@ PROMISED = {"draft": 1e-3, "standard": 2e-4, "fine": 2e-5}
 """Torque that the mesh may leave over that at 4 A/mm² (RMS): 2 % of it is taken as the cogging
 peak, of which the qualities promise 5 %, 1 % and 0.1 %."""
 
-FALLS_SHORT = pytest.mark.xfail(
-    reason="fine leaves 2.4e-5 and 3.4e-5: inside the core its mesh grows too fast"
-)
-
 
 @pytest.mark.parametrize(
     ("name", "quality"),
     [
         ("radial, iron behind", "draft"),
         ("radial, iron behind", "standard"),
-        pytest.param("radial, iron behind", "fine", marks=FALLS_SHORT),
+        ("radial, iron behind", "fine"),
         ("parallel, air behind", "draft"),
         ("parallel, air behind", "standard"),
-        pytest.param("parallel, air behind", "fine", marks=FALLS_SHORT),
+        ("parallel, air behind", "fine"),
         ("blocks", "draft"),
         ("blocks", "standard"),
         ("blocks", "fine"),

@@ -1,0 +1,156 @@
+"""Inductances: reciprocal, the curvature of the energy, and those of the dq axes."""
+
+import math
+
+import numpy as np
+import pytest
+from small_machines import Machine, design_of, machine
+
+from fem_motor.arrays import FloatArray
+from fem_motor.field import FieldProblem, FieldSweep, solve
+from fem_motor.quantities.inductance import dq_inductances, end_turn_inductance
+from fem_motor.quantities.linkage import (
+    ampere_turns,
+    d_axis_angle,
+    flux_linkage,
+    half_slot_turns,
+    to_dq,
+    turning_currents,
+)
+from fem_motor.quantities.machine import motor_problem
+from fem_motor.winding import wind
+
+MU_0 = 4e-7 * math.pi
+
+
+def held(
+    one: Machine, problem: FieldProblem, angle: float, currents: FloatArray
+) -> tuple[FieldSweep, FloatArray]:
+    """Return the fields at one angle with currents (3, n), and the linkages, (3, n) Wb/m."""
+    turns = half_slot_turns(one.winding)
+    swept = solve(
+        problem,
+        angles=np.full(currents.shape[1], angle),
+        ampere_turns=ampere_turns(turns, currents),
+        tolerance=1e-9,
+    )
+    return swept, flux_linkage(turns, swept.half_slot_mean, 1.0)
+
+
+def linear_whole(name: str) -> FieldProblem:
+    one = machine(name)
+    return motor_problem(one.motor, one.mesh, sectors=1, saturation="ignored")
+
+
+def matrix(one: Machine, problem: FieldProblem, angle: float) -> FloatArray:
+    """Return the 3 × 3 inductances, H/m, of a linear machine by one ampere in each phase."""
+    _, linkage = held(one, problem, angle, np.concatenate([np.zeros((3, 1)), np.eye(3)], axis=1))
+    return np.asarray(linkage[:, 1:] - linkage[:, :1])
+
+
+@pytest.mark.parametrize("name", ["printed_18s16p", "single layer"])
+def test_one_phase_links_the_other_as_the_other_links_it(name: str) -> None:
+    # Reciprocity (Lorentz): the inductance matrix is symmetric; phases are alike.
+    one = machine(name)
+    found = matrix(one, linear_whole(name), 0.1)
+    assert np.abs(found - found.T).max() < 1e-9 * found.max()
+    assert found.diagonal() == pytest.approx(found[0, 0], rel=2e-3)  # magnets recoil at 1.05
+    assert np.all(np.linalg.eigvalsh(found) > 0)
+
+
+def test_mutual_linkage_is_smaller_than_self_linkage() -> None:
+    one = machine("printed_18s16p")
+    found = matrix(one, linear_whole("printed_18s16p"), 0.1)
+    assert abs(found[0, 1]) < found[0, 0]
+
+
+@pytest.mark.slow
+def test_incremental_inductance_of_saturated_iron_is_the_curvature_of_the_energy() -> None:
+    # ψ = −∂E/∂i and L = −∂²E/∂i² with E minus the co-energy, by central differences; in
+    # saturation too L is symmetric. Uneven magnets, whole circle.
+    one = machine("three teeth, uneven")
+    base, step = np.array([6.0, -2.0, -4.0]), 0.5
+    at = np.column_stack([
+        base,
+        *(base + step * np.eye(3)[k] * sign for k in (0, 1) for sign in (1, -1)),
+    ])  # fmt: skip
+    swept, linkage = held(one, one.problem, 0.4, at)
+    energy = swept.energy
+    slope = -(energy[1] - energy[2]) / (2 * step)
+    assert slope == pytest.approx(linkage[0, 0], rel=1e-4)
+    self_U = (linkage[0, 1] - linkage[0, 2]) / (2 * step)
+    curvature = -(energy[1] - 2 * energy[0] + energy[2]) / step**2
+    assert curvature == pytest.approx(self_U, rel=2e-3)
+    U_of_V = (linkage[0, 3] - linkage[0, 4]) / (2 * step)
+    V_of_U = (linkage[1, 1] - linkage[1, 2]) / (2 * step)
+    assert U_of_V == pytest.approx(V_of_U, rel=2e-3, abs=1e-4 * self_U)
+
+
+@pytest.mark.parametrize("name", ["printed_18s16p", "single layer"])
+def test_dq_inductances_are_those_of_the_matrix_of_the_phases(name: str) -> None:
+    # L_d = 2/3 kᵀ L k with k the cosines of the three phases against the d axis, L_q with minus
+    # their sines (Park, amplitude-invariant; from memory); rotor at 0.
+    one = machine(name)
+    problem = linear_whole(name)
+    p = one.motor.rotor.pole_pairs
+    electrical = -p * d_axis_angle(half_slot_turns(one.winding), p) - 2 * math.pi / 3 * np.arange(3)
+    phases = matrix(one, problem, 0.0) * one.motor.stack_length
+    along_d, along_q = np.cos(electrical), -np.sin(electrical)
+    d, q = dq_inductances(problem, one.motor, one.winding, current=0.7)
+    assert d == pytest.approx(2 / 3 * along_d @ phases @ along_d, rel=1e-7)
+    assert q == pytest.approx(2 / 3 * along_q @ phases @ along_q, rel=1e-7)
+
+
+def test_without_saliency_both_axes_have_self_less_mutual_inductance() -> None:
+    # L_d = L_q = L − M of a balanced winding (its currents add up to nothing).
+    one = machine("slotless, open")
+    problem = linear_whole("slotless, open")
+    phases = matrix(one, problem, 0.0) * one.motor.stack_length
+    d, q = dq_inductances(problem, one.motor, one.winding, current=1.0)
+    expected = np.trace(phases) / 3 - (phases.sum() - np.trace(phases)) / 6
+    assert d == pytest.approx(expected, rel=1e-6)
+    assert q == pytest.approx(expected, rel=1e-6)
+
+
+def test_park_takes_turning_currents_to_i_d_and_i_q() -> None:
+    # i_q = I cos γ, i_d = −I sin γ.
+    angles = np.linspace(0, 1, 7)
+    currents = turning_currents(angles, peak=5.0, current_angle=0.4, d_axis=0.2, pole_pairs=7)
+    i_d, i_q = to_dq(currents, 7 * (angles - 0.2))
+    assert i_d == pytest.approx(np.full(7, -5 * math.sin(0.4)))
+    assert i_q == pytest.approx(np.full(7, 5 * math.cos(0.4)))
+    assert currents.sum(axis=0) == pytest.approx(np.zeros(7), abs=1e-12)
+
+
+@pytest.mark.parametrize("circuits", [1, 2])
+def test_end_turns_of_a_branch_add_their_coils_in_series(circuits: int) -> None:
+    # Common practice, no source: a loop of N turns with end turns of length l has about
+    # 0.3 μ₀ N² l, between 0.2 and 0.4. Six coils a phase in series; in two circuits three in
+    # series, and half of that.
+    motor = design_of("printed_18s16p").replace("winding.parallel_circuits", circuits).motor
+    winding = wind(motor)
+    ends = winding.turn_length - 2 * 0.020
+    one_coil = 0.3 * MU_0 * 14**2 * ends
+    expected = {1: 6 * one_coil, 2: 3 * one_coil / 2}[circuits]
+    assert end_turn_inductance(motor, winding) == pytest.approx(expected, rel=1e-12)
+
+
+@pytest.mark.parametrize("name", ["printed_18s16p", "single layer", "steel_9s12p"])
+def test_every_coil_goes_there_and_comes_back(name: str) -> None:
+    # Turns along +z of a phase add up to nothing, and those upwards are all of its turns.
+    winding = machine(name).winding
+    turns = half_slot_turns(winding)
+    coils = sum(coil.startswith("U") for coil in winding.coils)
+    assert turns.sum(axis=(1, 2)) == pytest.approx(np.zeros(3), abs=1e-12)
+    assert turns[0][turns[0] > 0].sum() == pytest.approx(coils * winding.turns_per_tooth)
+
+
+def test_a_single_layer_fills_both_halves_of_its_slots() -> None:
+    # Tooth 1 carries a coil, teeth 2 and 12 none: each side of the coil stands half in its own
+    # half of the slot and half in that of the neighbour, with the same sign.
+    winding = machine("single layer").winding
+    turns = half_slot_turns(winding)
+    phase = "UVW".index(winding.coils[0][0])
+    signed = winding.turns_per_tooth * (1 if winding.coils[0][1] == "+" else -1)
+    assert turns[phase, 0, 1] == turns[phase, 1, 0] == signed / 2
+    assert turns[phase, 0, 0] == turns[phase, 11, 1] == -signed / 2
