@@ -174,7 +174,7 @@ def test_needles_are_refused_where_a_part_is_too_thin() -> None:
     from fem_motor.mesh import mesh_motor  # noqa: PLC0415  (the only test here that meshes)
 
     motor = motor_of("printed_18s16p")
-    thin = replace(motor.stator, slot_liner=1e-6)
+    thin = replace(motor.stator, slot_liner=1e-7)
     with pytest.raises(MeshError) as caught:
         mesh_motor(replace(motor, stator=thin), quality="draft")
     lines = str(caught.value).splitlines()

@@ -101,7 +101,7 @@ def test_the_model_of_a_caller_survives() -> None:
 
 @pytest.mark.usefixtures("session")
 def test_the_model_of_a_caller_survives_a_failure() -> None:
-    thin = replace(motor_of(NAME).stator, slot_liner=1e-6)
+    thin = replace(motor_of(NAME).stator, slot_liner=1e-7)
     with pytest.raises(MeshError):
         mesh_motor(replace(motor_of(NAME), stator=thin), quality="draft")
     assert gmsh.model.getCurrent() == "stator"
