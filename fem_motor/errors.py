@@ -13,7 +13,7 @@ An error carries one or more `Problem` records, each in one grammar: what, why, 
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import ClassVar, Self
 
 
@@ -67,6 +67,19 @@ class FemMotorError(Exception):
         error = cls(problems[0].what)
         error.problems = tuple(problems)
         return error
+
+    def placed_in(self, file: str) -> Self:
+        """Return the same error with the name of its file in front of every place.
+
+        >>> print(DesignError("= 7 is odd.", place="machine.poles").placed_in("boat.toml"))
+        boat.toml: machine.poles = 7 is odd.
+        """
+        return type(self).from_problems(
+            [
+                replace(problem, place=f"{file}: {problem.place}" if problem.place else file)
+                for problem in self.problems
+            ]
+        )
 
     def __str__(self) -> str:
         return "\n".join(str(problem) for problem in self.problems)

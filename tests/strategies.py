@@ -276,6 +276,8 @@ def _extras(draw: st.DrawFn, tables: Mapping[str, Any]) -> Tables:
         machine = tables["machine"]
         magnets = machine["poles"] * tables["rotor"]["segments_per_pole"]
         tooth = draw(st.integers(1, machine["slots"]))
+        if tables["winding"]["layers"] == 1:
+            tooth -= (tooth + 1) % 2  # the others have no coil
         extras["as_built"] = {
             "magnets": [
                 {"index": draw(st.integers(1, magnets)), "remanence_factor": draw(share(-1.0, 1.1))}

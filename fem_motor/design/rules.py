@@ -277,10 +277,44 @@ def _as_built(values: Tables) -> Iterator[Problem]:
                     f"give {key} from 1 to {limit}.",
                     f"names {key} {entry[key]}.",
                 )
+        yield from _twice(values, name, key)
+    yield from _coils_without_wire(values)
     if values["as_built"]["rotor_offset_mm"] >= machine["air_gap_mm"]:
         yield _problem(
             "as_built.rotor_offset_mm",
             values,
             f"the rotor touches the stator at {machine['air_gap_mm']:g} mm.",
             "give a smaller offset.",
+        )
+
+
+def _twice(values: Tables, name: str, key: str) -> Iterator[Problem]:
+    entries = [int(entry[key]) for entry in values["as_built"][name] or ()]
+    for number in sorted({n for n in entries if entries.count(n) > 1}):
+        yield _problem(
+            f"as_built.{name}",
+            values,
+            "two entries for one part would contradict each other.",
+            f"say all about {key} {number} in one entry.",
+            f"names {key} {number} in {entries.count(number)} entries.",
+        )
+
+
+def _coils_without_wire(values: Tables) -> Iterator[Problem]:
+    """Yield a problem for each changed coil on a tooth that has none."""
+    winding, slots = values["winding"], values["machine"]["slots"]
+    coils = winding["coils"]
+    bare = {tooth for tooth in range(2, slots + 1, 2) if winding["layers"] == 1}
+    bare |= {tooth for tooth, coil in enumerate(coils or (), 1) if not coil}
+    for tooth in sorted(
+        {int(entry["tooth"]) for entry in values["as_built"]["coils"] or ()} & bare
+    ):
+        yield _problem(
+            "as_built.coils",
+            values,
+            "with one layer only teeth 1, 3, 5 … have coils."
+            if winding["layers"] == 1 and tooth % 2 == 0
+            else "winding.coils leaves this tooth without a coil.",
+            "name a tooth with a coil, or put the coil into winding.coils.",
+            f"names tooth {tooth}, which has no coil.",
         )

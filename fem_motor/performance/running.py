@@ -9,6 +9,7 @@ from threadpoolctl import threadpool_limits
 
 from fem_motor.arrays import FloatArray
 from fem_motor.design import Motor, MotorDesign, check_design
+from fem_motor.errors import DesignError
 from fem_motor.field import FieldMap
 from fem_motor.findings import Finding
 from fem_motor.mesh import MotorMesh, mesh_motor
@@ -48,8 +49,7 @@ def check(design: MotorDesign) -> tuple[Finding, ...]:
     >>> [finding.status for finding in fm.check(design) if finding.status == "stop"]
     []
     """
-    motor = design.motor
-    winding = wind(motor)
+    winding = _wound(design)
     return (*check_design(design), *winding.findings)
 
 
@@ -83,7 +83,7 @@ def run(
     with threadpool_limits(1):
         started = time.perf_counter()
         motor = design.motor
-        winding = wind(motor)
+        winding = _wound(design)
         findings = (*check_design(design), *winding.findings)
         checked = time.perf_counter()
         on_step(0, 1, "mesh")
@@ -210,12 +210,20 @@ def _held(currents: Any, number: int) -> FloatArray:  # noqa: ANN401  (as in `ro
     return np.array(np.broadcast_to(given, (3, number)))
 
 
+def _wound(design: MotorDesign) -> Winding:
+    """Return the winding; where there is none the error names the design's file."""
+    try:
+        return wind(design.motor)
+    except DesignError as error:
+        raise error.placed_in(design.name) from None
+
+
 def _prepare(
     design: MotorDesign, quality: Quality, on_step: OnStep
 ) -> tuple[Motor, Winding, MotorMesh, dict[str, float]]:
     started = time.perf_counter()
     motor = design.motor
-    winding = wind(motor)
+    winding = _wound(design)
     checked = time.perf_counter()
     on_step(0, 1, "mesh")
     mesh = mesh_motor(motor, quality=quality)

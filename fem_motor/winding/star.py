@@ -86,8 +86,7 @@ def balanced_layout(slots: int, poles: int, layers: Layers = 2) -> tuple[str, ..
     >>> " ".join(balanced_layout(12, 10))
     'U+ U- V- V+ W+ W- U- U+ V+ V- W- W+'
     """
-    if not is_feasible(slots, poles, layers):
-        raise _infeasible(slots, poles, layers)
+    refuse_infeasible(slots, poles, layers)
     step = layers % 2 + 1
     coils = [""] * slots
     for tooth in range(0, slots, step):
@@ -99,7 +98,10 @@ def balanced_layout(slots: int, poles: int, layers: Layers = 2) -> tuple[str, ..
     return tuple(coils)
 
 
-def _infeasible(slots: int, poles: int, layers: Layers) -> DesignError:
+def refuse_infeasible(slots: int, poles: int, layers: Layers) -> None:
+    """Raise DesignError, with the nearest pairs, where no balanced winding exists."""
+    if is_feasible(slots, poles, layers):
+        return
     by_poles, by_slots = nearest_feasible(slots, poles, layers)
     suggestions = []
     if by_poles:
@@ -108,7 +110,7 @@ def _infeasible(slots: int, poles: int, layers: Layers) -> DesignError:
         suggestions.append(f"machine.slots = {' or '.join(map(str, by_slots))} with {poles} poles")
     if not suggestions:
         suggestions = ["an even number of poles and slots in threes"]
-    return DesignError(
+    raise DesignError(
         f"= {slots}, {poles} has no balanced three-phase winding.",
         why=_why_infeasible(slots, poles, layers),
         do="use " + ", or ".join(suggestions) + ".",

@@ -17,8 +17,8 @@ from fem_motor.winding.star import (
     PHASES,
     Layers,
     balanced_layout,
-    is_feasible,
     phase_phasors,
+    refuse_infeasible,
     winding_factor,
 )
 
@@ -94,10 +94,11 @@ def wind(motor: Motor, *, temperature_C: float = ROOM_C) -> Winding:
     Raises
     ------
     DesignError
-        Where no balanced winding exists, a phase has no coil, or the parallel circuits of a
-        phase would not carry the same voltage.
+        Where no balanced winding exists for slots and poles, also with a list of coils; where a
+        phase has no coil, or its parallel circuits would not carry the same voltage.
     """
     spec, poles = motor.winding, motor.rotor.poles
+    refuse_infeasible(motor.stator.slots, poles, spec.layers)
     coils = spec.coils or balanced_layout(motor.stator.slots, poles, spec.layers)
     _refuse_empty_phase(coils)
     circuits = spec.parallel_circuits
@@ -281,8 +282,6 @@ def _silent_phases(
 
 
 def _compare(slots: int, poles: int, layers: Layers) -> str:
-    if not is_feasible(slots, poles, layers):
-        return "change slots or poles: no balanced winding exists for this pair."
     # "-" stands for a tooth without a coil; nothing would be seen.
     layout = " ".join(coil or "-" for coil in balanced_layout(slots, poles, layers))
     return f"compare the list with the balanced layout: {layout}."

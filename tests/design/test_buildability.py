@@ -196,6 +196,58 @@ def test_a_pair_of_slots_and_poles_without_a_winding_is_told_the_nearest_ones() 
 
 
 @pytest.mark.parametrize(
+    ("changes", "expected"),
+    [
+        (
+            {"as_built__magnets": [{"index": 3}, {"index": 4}, {"index": 3.0, "tilt_deg": 2}]},
+            (
+                "design: as_built.magnets names index 3 in 2 entries.\n"
+                "  why: two entries for one part would contradict each other.\n"
+                "  do:  say all about index 3 in one entry."
+            ),
+        ),
+        (
+            {"as_built__coils": [{"tooth": 5, "turns": 13}, {"tooth": 5, "reversed": True}]},
+            (
+                "design: as_built.coils names tooth 5 in 2 entries.\n"
+                "  why: two entries for one part would contradict each other.\n"
+                "  do:  say all about tooth 5 in one entry."
+            ),
+        ),
+        (
+            {"as_built__coils": [{"tooth": 4}], "winding__layers": 1},
+            (
+                "design: as_built.coils names tooth 4, which has no coil.\n"
+                "  why: with one layer only teeth 1, 3, 5 … have coils.\n"
+                "  do:  name a tooth with a coil, or put the coil into winding.coils."
+            ),
+        ),
+        (
+            {"as_built__coils": [{"tooth": 3}], "winding__coils": ["U+", "V+", ""] * 6},
+            (
+                "design: as_built.coils names tooth 3, which has no coil.\n"
+                "  why: winding.coils leaves this tooth without a coil.\n"
+                "  do:  name a tooth with a coil, or put the coil into winding.coils."
+            ),
+        ),
+    ],
+    ids=["magnet twice", "coil twice", "one layer", "empty tooth"],
+)
+def test_parts_that_are_not_as_designed_are_named_once_and_exist(
+    changes: dict[str, Any], expected: str
+) -> None:
+    assert refusal(**changes) == expected
+
+
+def test_one_entry_each_for_parts_that_exist_is_taken() -> None:
+    build(
+        as_built__magnets=[{"index": 3}, {"index": 4}],
+        as_built__coils=[{"tooth": 3}, {"tooth": 5}],
+        winding__layers=1,
+    )
+
+
+@pytest.mark.parametrize(
     ("changes", "place", "why", "do"),
     [
         (

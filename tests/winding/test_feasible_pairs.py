@@ -1,14 +1,22 @@
 """Which pairs of slots and poles can be wound, what is said of the others, and cogging periods."""
 
 import math
+from dataclasses import replace
 from fractions import Fraction
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from fem_motor.design import MotorDesign, starter_design
 from fem_motor.errors import DesignError
-from fem_motor.winding import balanced_layout, cogging_period, is_feasible, nearest_feasible
+from fem_motor.winding import (
+    balanced_layout,
+    cogging_period,
+    is_feasible,
+    nearest_feasible,
+    wind,
+)
 from fem_motor.winding.star import Layers
 
 BELOW_SLOTS = 60
@@ -105,6 +113,38 @@ def test_an_infeasible_pair_says_why_and_what_would_do(
         f"  why: {why}\n"
         f"  do:  {do}"
     )
+
+
+@pytest.mark.parametrize("coils", [None, "U+ V+ W+ U+ V+ W+ U+ V+ W+ U+ V+ W+".split()])
+def test_an_infeasible_pair_is_refused_also_where_the_file_lists_its_coils(
+    coils: list[str] | None,
+) -> None:
+    # Twelve teeth around six pole pairs: all coils have the voltage of the first or its reverse.
+    design = MotorDesign.from_toml(starter_design()).replace(
+        machine__slots=12, machine__poles=12, winding__coils=coils
+    )
+    with pytest.raises(DesignError) as caught:
+        wind(design.motor)
+    assert caught.value.problems[0].place == "machine.slots, machine.poles"
+    assert caught.value.problems[0].what == "= 12, 12 has no balanced three-phase winding."
+
+
+@pytest.mark.parametrize("layers", LAYERS)
+def test_wind_takes_just_the_pairs_that_are_feasible(layers: Layers) -> None:
+    base = MotorDesign.from_toml(starter_design()).replace(
+        stator__tooth_width_mm=1.0, rotor__magnet_width_mm=2.0, winding__turns_per_tooth=1
+    )
+    for slots in (6, 9, 12, 18):
+        for poles in range(2, 22, 2):
+            motor = base.replace(
+                machine__slots=slots, machine__poles=poles, stator__slot_opening_mm=1.0
+            ).motor
+            motor = replace(motor, winding=replace(motor.winding, layers=layers))
+            if is_feasible(slots, poles, layers):
+                assert wind(motor).findings == ()
+            else:
+                with pytest.raises(DesignError):
+                    wind(motor)
 
 
 # -- cogging ---------------------------------------------------------------------------------
