@@ -52,7 +52,9 @@ def solve_newton(
     SolverError
         Where an angle does not converge.
     """
-    system = CoupledSystem(problem)
+    if "newton" not in problem.prepared:
+        problem.prepared["newton"] = CoupledSystem(problem)
+    system: CoupledSystem = problem.prepared["newton"]
     number = len(angles)
     values = np.empty((number, system.size))
     torque, energy, steps = np.empty(number), np.empty(number), np.empty(number)

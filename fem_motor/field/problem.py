@@ -1,7 +1,8 @@
 """What is to be solved: two bodies, the gap between them, magnets and currents."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from typing import Any
 
 import numpy as np
 
@@ -53,6 +54,8 @@ class FieldProblem:
     magnet_load : (rotor.size,)
     slots : int
         In the whole machine.
+    prepared : dict
+        What solving has factorised or laid out so far, kept for the next angles and currents.
     """
 
     stator: Body
@@ -62,6 +65,7 @@ class FieldProblem:
     rotor_gap_stiffness: FloatArray
     magnet_load: FloatArray
     slots: int
+    prepared: dict[str, Any] = field(default_factory=dict, init=False, repr=False)
 
     @property
     def sectors(self) -> int:

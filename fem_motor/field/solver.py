@@ -4,7 +4,7 @@ from fem_motor.arrays import FloatArray
 from fem_motor.field.newton import TOLERANCE, solve_newton
 from fem_motor.field.problem import FieldProblem
 from fem_motor.field.solution import Fields, FieldSweep, Keep, OnStep, ignore
-from fem_motor.field.superposition import linear_model, solve_linear
+from fem_motor.field.superposition import LinearModel, linear_model, solve_linear
 
 
 def solve(
@@ -40,7 +40,9 @@ def solve(
         Where Newton's method does not converge.
     """
     if problem.is_linear:
-        model = linear_model(problem)
+        if "linear" not in problem.prepared:
+            problem.prepared["linear"] = linear_model(problem)
+        model: LinearModel = problem.prepared["linear"]
         return solve_linear(
             model, angles=angles, ampere_turns=ampere_turns, keep=keep, on_step=on_step
         )
