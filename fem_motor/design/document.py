@@ -1,10 +1,12 @@
 """The design as typed: checked, replaced, written back."""
 
 import copy
+import numbers
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any, Self
+from types import MappingProxyType
+from typing import Any, ClassVar, Self
 
 from fem_motor.design.building import build_motor
 from fem_motor.design.geometry import build_problems
@@ -28,12 +30,16 @@ _USES = (
 class MotorDesign:
     """A complete, checked design; what it describes can be built.
 
+    Two designs are equal where their values are; there is no hash, since lists of numbers may be
+    equal and yet be written differently.
+
     Attributes
     ----------
     name : str
         Of the file, for messages; not compared.
     values : mapping
-        Section by section, defaults filled in; ``materials`` as given.
+        Section by section, defaults filled in; ``materials`` as given. Read-only, also inside:
+        mappings that cannot be assigned to, tuples for lists.
     motor : Motor
         The same in SI.
 
@@ -48,6 +54,14 @@ class MotorDesign:
     name: str = field(compare=False)
     values: Mapping[str, Any]
     motor: Motor = field(compare=False, repr=False)
+    __hash__: ClassVar[None] = None  # type: ignore[assignment]  # object has one
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "values", _read_only(self.values))
+
+    def __reduce__(self) -> tuple[object, ...]:
+        # Read-only mappings do not go through pickle, nor through copy.
+        return _restored, (type(self), self.name, self.to_dict(), self.motor)
 
     @property
     def title(self) -> str:
@@ -77,23 +91,27 @@ class MotorDesign:
 
     def to_dict(self) -> dict[str, Any]:
         """Return all values with defaults filled in, ready for JSON; absent ones are None."""
-        return copy.deepcopy(dict(self.values))
+        tables: dict[str, Any] = _plain(self.values)
+        return tables
 
     def to_toml(self) -> str:
         """Return the design as a TOML text; read again it gives an equal design."""
         import tomlkit  # noqa: PLC0415  (only for writing)
 
-        return tomlkit.dumps(_without_none(self.values))
+        return tomlkit.dumps(_without_none(self.to_dict()))
 
     def replace(self, path: str | None = None, value: object = None, **changes: object) -> Self:
         """Return a checked design with other values.
+
+        With another magnet layout goes its own default of ``rotor.segments_per_pole``, where the
+        design has that of the former layout.
 
         Parameters
         ----------
         path : str
             ``section.key``.
         value : object
-            None removes the key, so that its default holds.
+            Numbers of any library are taken. None removes the key, so that its default holds.
         **changes
             More of them, with ``__`` for the point: ``rotor__magnet_thickness_mm=4.0``.
 
@@ -102,10 +120,14 @@ class MotorDesign:
         DesignError
             Where the result is wrong or cannot be built.
         """
-        tables = copy.deepcopy(dict(self.values))
+        tables = self.to_dict()
         every = {key.replace("__", "."): new for key, new in changes.items()}
         if path is not None:
             every[path] = value
+        if "rotor.magnet_layout" in every:
+            rotor = tables["rotor"]
+            if rotor["segments_per_pole"] == _usual_segments(rotor["magnet_layout"]):
+                rotor["segments_per_pole"] = None
         for key, new in every.items():
             *sections, last = key.split(".")
             table: Any = tables
@@ -114,7 +136,7 @@ class MotorDesign:
                     # A value cannot hold keys: what stands there gives way, and the check says so.
                     table[section] = {}
                 table = table[section]
-            table[last] = copy.deepcopy(new)
+            table[last] = _plain(new)
         return self._checked(tables, name=self.name, lines={})
 
     @classmethod
@@ -123,6 +145,7 @@ class MotorDesign:
             if problems:
                 raise DesignError.from_problems([_placed(p, name, lines) for p in problems])
 
+        tables = _plain(tables)
         given = _without_none(tables)
         materials, material_problems = _materials(given.get("materials", {}))
         # With the absent ones: also a name without a value may be misspelt.
@@ -132,6 +155,13 @@ class MotorDesign:
         motor = build_motor(values, materials)
         fail_on(build_problems(motor))
         return cls(name=name, values=values, motor=motor)
+
+
+def _restored(
+    kind: type[MotorDesign], name: str, values: Mapping[str, Any], motor: Motor
+) -> MotorDesign:
+    """Return a design from its parts, checked before."""
+    return kind(name=name, values=values, motor=motor)
 
 
 def load_design(path: str | Path) -> MotorDesign:
@@ -169,9 +199,34 @@ def _placed(problem: Problem, name: str, lines: Mapping[str, int]) -> Problem:
     )
 
 
+def _plain(value: Any) -> Any:  # noqa: ANN401  (whatever a caller puts in)
+    """Return a copy made of dicts, lists, Python's own numbers and what else there is."""
+    if isinstance(value, Mapping):
+        return {key: _plain(inside) for key, inside in value.items()}
+    if isinstance(value, list | tuple):
+        return [_plain(inside) for inside in value]
+    if isinstance(value, bool):
+        return value
+    if isinstance(value, numbers.Integral):
+        return int(value)
+    return float(value) if isinstance(value, numbers.Real) else copy.deepcopy(value)
+
+
+def _read_only(value: Any) -> Any:  # noqa: ANN401  (as above)
+    """Return the same that nobody can write to: mapping proxies and tuples."""
+    if isinstance(value, Mapping):
+        return MappingProxyType({key: _read_only(inside) for key, inside in value.items()})
+    return tuple(map(_read_only, value)) if isinstance(value, list | tuple) else value
+
+
+def _usual_segments(magnet_layout: object) -> int:
+    """Return the default of ``rotor.segments_per_pole``."""
+    return 2 if magnet_layout == "halbach" else 1
+
+
 def _without_none(tables: Mapping[str, Any]) -> dict[str, Any]:
     return {
-        key: _without_none(value) if isinstance(value, Mapping) else copy.deepcopy(value)
+        key: _without_none(value) if isinstance(value, Mapping) else value
         for key, value in tables.items()
         if value is not None
     }
@@ -186,7 +241,7 @@ def _complete(tables: Mapping[str, Any]) -> dict[str, Any]:
         given = lookup(tables, key.path)
         value = key.default if given is None else given
         if key.path == "rotor.segments_per_pole" and value is None:
-            value = 2 if lookup(tables, "rotor.magnet_layout") == "halbach" else 1
+            value = _usual_segments(lookup(tables, "rotor.magnet_layout"))
         if value is not None and key.type in ("integer", "number"):
             value = int(value) if key.type == "integer" else float(value)
         if key.section:

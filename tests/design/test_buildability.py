@@ -287,7 +287,7 @@ def test_one_entry_each_for_parts_that_exist_is_taken() -> None:
             "leave it out, or change magnet_shape; magnet_arc_fraction sets the width here.",
         ),
         (
-            {"rotor__magnet_layout": "halbach"},
+            {"rotor__magnet_layout": "halbach", "rotor__segments_per_pole": 1},
             "rotor.segments_per_pole",
             "a Halbach layout turns the magnetisation from segment to segment.",
             'use 2 to 12, or magnet_layout = "alternating".',

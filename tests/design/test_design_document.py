@@ -1,11 +1,14 @@
 """A design goes to text and tables and back unchanged; a change makes another design."""
 
+import copy
 import dataclasses
 import json
 import pickle
+from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 from strategies import same_motor
 
@@ -164,6 +167,114 @@ def test_replace_takes_over_a_copy_of_a_list(starter: MotorDesign) -> None:
     wound = starter.replace("winding.coils", coils)
     coils[0] = "V-"
     assert wound.values["winding"]["coils"][0] == "U+"
+
+
+@pytest.mark.parametrize(
+    ("way", "value"),
+    [
+        (("title",), "Other"),
+        (("machine",), {}),
+        (("machine", "poles"), 20),
+        (("winding", "coils", 0), "V-"),
+        (("as_built", "magnets", 0, "tilt_deg"), 5.0),
+        (("materials", "mud", "like"), "copper"),
+        (("materials", "steel", "bh_table", 1, 0), 5.0),
+    ],
+)
+def test_the_values_of_a_design_are_read_only_all_the_way_down(
+    starter: MotorDesign, way: tuple[str | int, ...], value: object
+) -> None:
+    table = [[0, 0.0], [100, 1.0], [1000, 1.4]]
+    design = starter.replace(
+        winding__coils="U+ V+ W+".split() * 6,
+        as_built__magnets=[{"index": 3}],
+        materials__mud={"like": "iron-filled-pla-10vol"},
+        materials__steel={"kind": "core", "bh_table": table},
+    )
+    place: Any = design.values
+    for name in way[:-1]:
+        place = place[name]
+    with pytest.raises(TypeError, match="does not support item assignment"):
+        place[way[-1]] = value
+    table[1][0] = 7  # what it was made of is a copy
+    assert design.values["materials"]["steel"]["bh_table"][1][0] == 100
+
+
+def test_equal_designs_are_equal_and_none_can_be_hashed(starter: MotorDesign) -> None:
+    # [1] and [1.0] are equal lists of torques, but no text of them would be.
+    curve: dict[str, Any] = {"load": {"kind": "torque-curve", "speed_rpm": [0], "torque_Nm": [1]}}
+    one = starter.replace(**curve)
+    assert one == one.replace("load.torque_Nm", [1.0])
+    assert one != starter
+    with pytest.raises(TypeError, match="unhashable type: 'MotorDesign'"):
+        hash(starter)
+
+
+def test_a_copy_of_a_design_is_equal(starter: MotorDesign) -> None:
+    assert copy.deepcopy(starter) == starter
+    assert copy.copy(starter).name == starter.name
+    assert same_motor(copy.deepcopy(starter).motor, starter.motor)
+
+
+@pytest.mark.parametrize(
+    ("path", "value", "plain"),
+    [
+        ("machine.slots", np.int64(15), 15),
+        ("machine.slots", np.uint8(15), 15),
+        ("machine.air_gap_mm", np.float32(0.5), 0.5),
+        ("machine.air_gap_mm", Fraction(3, 4), 0.75),
+        ("rotor.magnet_thickness_mm", np.int32(4), 4.0),
+    ],
+)
+def test_numbers_of_other_libraries_become_plain_ones(
+    starter: MotorDesign,
+    path: str,
+    value: Any,  # noqa: ANN401  (numbers of all kinds)
+    plain: float,
+) -> None:
+    design = starter.replace(path, value)
+    section, name = path.split(".")
+    found = design.values[section][name]
+    assert (found, type(found)) == (plain, type(plain))
+    assert design == starter.replace(path, plain)
+    assert MotorDesign.from_toml(design.to_toml()) == design
+
+
+def test_numbers_of_other_libraries_become_plain_ones_inside_lists(starter: MotorDesign) -> None:
+    torque = list(np.linspace(0, 1, 3))
+    load = {"kind": "torque-curve", "speed_rpm": list(np.arange(3)), "torque_Nm": torque}
+    built = [{"index": np.int64(3), "tilt_deg": np.float64(2), "remanence_factor": np.int8(-1)}]
+    design = starter.replace(load=load, as_built__magnets=built)
+    assert json.loads(json.dumps(design.to_dict())) == design.to_dict()
+    assert {type(x) for x in design.values["load"]["torque_Nm"]} == {float}
+    assert {type(x) for x in design.values["load"]["speed_rpm"]} == {int}
+    assert design.motor.as_built.magnets[0].index == 3
+
+
+def test_a_truth_value_is_no_number(starter: MotorDesign) -> None:
+    with pytest.raises(DesignError, match="is not a number"):
+        starter.replace("winding.strands", True)  # noqa: FBT003  (the value in question)
+
+
+def test_the_usual_segments_follow_the_magnet_layout(starter: MotorDesign) -> None:
+    # One magnet a pole, two in a Halbach layout: the defaults of the key.
+    narrow = starter.replace("rotor.magnet_width_mm", 2.0)
+    halbach = narrow.replace("rotor.magnet_layout", "halbach")
+    assert halbach.motor.rotor.segments_per_pole == 2
+    assert halbach.replace("rotor.magnet_layout", "alternating") == narrow
+    assert halbach.replace("rotor.magnet_layout", None) == narrow
+    again = MotorDesign.from_toml(halbach.to_toml())
+    assert again.replace("rotor.magnet_layout", "alternating") == narrow
+
+
+def test_segments_that_were_chosen_stay_with_another_layout(starter: MotorDesign) -> None:
+    narrow = starter.replace("rotor.magnet_width_mm", 2.0)
+    three = narrow.replace(rotor__magnet_layout="halbach", rotor__segments_per_pole=3)
+    assert three.replace("rotor.magnet_layout", "halbach").motor.rotor.segments_per_pole == 3
+    with pytest.raises(DesignError, match="alternating poles have one magnet each"):
+        three.replace("rotor.magnet_layout", "alternating")
+    with pytest.raises(DesignError, match="turns the magnetisation from segment to segment"):
+        narrow.replace(rotor__magnet_layout="halbach", rotor__segments_per_pole=1)
 
 
 def test_replace_leaves_the_tables_alone_that_it_is_given(starter: MotorDesign) -> None:
