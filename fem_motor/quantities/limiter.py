@@ -98,14 +98,19 @@ _REMEDY = {
 
 def _sentence(shares: Mapping[str, float], motor: Motor) -> str:
     """Return the shares in one plain sentence, with what to change."""
+    place = dict(_PLACE)
+    if motor.rotor.ring is not None:
+        # Flux goes outside because the ring is full: what both take is the ring's doing.
+        shares = {name: part for name, part in shares.items() if name != "outside"} | {
+            "ring": shares["ring"] + shares["outside"]
+        }
+        place["ring"] += " and the air outside it"
     ranked = sorted(shares, key=lambda name: -shares[name])
     first, second = ranked[:2]
     remedy = _REMEDY[first]
-    if first == "outside" and motor.rotor.ring is not None:
-        remedy = _REMEDY["ring"]
     if first == "leakage" and motor.stator.core.curve.initial_permeability < NEARLY_AIR:
         remedy = "a core this weak lets the flux through slots and teeth alike: " + _REMEDY["core"]
     return (
-        f"{shares[first]:.0%} of the magnets' drive is spent in {_PLACE[first]}, "
-        f"{shares[second]:.0%} in {_PLACE[second]}: {remedy}."
+        f"{shares[first]:.0%} of the magnets' drive is spent in {place[first]}, "
+        f"{shares[second]:.0%} in {place[second]}: {remedy}."
     )

@@ -1,9 +1,18 @@
 """From half slots to phases: ampere-turns in, flux linkage out."""
 
+import math
+from dataclasses import dataclass
+from typing import Self
+
 import numpy as np
 
-from fem_motor.arrays import FloatArray
+from fem_motor.arrays import FloatArray, frozen
+from fem_motor.design import Motor
+from fem_motor.units import DEG
 from fem_motor.winding import Winding
+
+STEP_ORDERS = (1, 5, 7, 11)
+"""Electrical orders of six-step currents that a symmetry must carry over; later ones repeat."""
 
 
 def half_slot_turns(winding: Winding) -> FloatArray:
@@ -111,3 +120,98 @@ def rotor_currents(
         d_axis=d_axis_angle(half_slot_turns(winding), pole_pairs),
         pole_pairs=pole_pairs,
     )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Phases:
+    """The three branches of a machine: currents into half slots, means of A out of them.
+
+    Attributes
+    ----------
+    turns : (3, slots, 2)
+        See `half_slot_turns`.
+    pole_pairs : int
+    length : float
+        Of the stack, m.
+    d_axis : float
+        Rotor angle at which phase U's fundamental linkage is most positive, rad.
+    """
+
+    turns: FloatArray
+    pole_pairs: int
+    length: float
+    d_axis: float
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "turns", frozen(self.turns))
+
+    @classmethod
+    def of(cls, winding: Winding, motor: Motor) -> Self:
+        """Return the branches of a wound machine."""
+        turns = half_slot_turns(winding)
+        pole_pairs = motor.rotor.pole_pairs
+        return cls(
+            turns=turns,
+            pole_pairs=pole_pairs,
+            length=motor.stack_length,
+            d_axis=d_axis_angle(turns, pole_pairs),
+        )
+
+    def ampere_turns(self, currents: FloatArray) -> FloatArray:
+        """Return those of the half slots, (n, slots, 2), of branch currents, (3, n)."""
+        return ampere_turns(self.turns, currents)
+
+    def linkage(self, half_slot_mean: FloatArray) -> FloatArray:
+        """Return the flux linkage, (3, n) Wb, from means of A, (n, slots, 2)."""
+        return flux_linkage(self.turns, half_slot_mean, self.length)
+
+    def electrical(self, angles: FloatArray) -> FloatArray:
+        """Return the electrical angle of the d axis against phase U, rad."""
+        return np.asarray(self.pole_pairs * (np.asarray(angles) - self.d_axis))
+
+    def sine(self, angles: FloatArray, *, peak: float, current_angle: float) -> FloatArray:
+        """Return sine currents that turn with the rotor, (3, n) A, see `turning_currents`."""
+        return turning_currents(
+            angles,
+            peak=peak,
+            current_angle=current_angle,
+            d_axis=self.d_axis,
+            pole_pairs=self.pole_pairs,
+        )
+
+    def six_step(self, angles: FloatArray, *, peak: float, current_angle: float) -> FloatArray:
+        """Return ideal six-step branch currents, (3, n) A: 120° blocks around the back-EMF's top.
+
+        At a corner of a block the mean of both sides.
+        """
+        # The back-EMF of phase U is −sin: its top lies 90° before the d axis comes to phase U.
+        top = self.electrical(angles) + math.pi / 2 + current_angle
+        phase = top[None] - 2 * math.pi / 3 * np.arange(3)[:, None]
+        wave = np.cos(phase)
+        edge = math.cos(60 * DEG)
+        block = np.where(np.abs(wave) > edge, np.sign(wave), 0.0)
+        at_corner = np.isclose(np.abs(wave), edge, rtol=0, atol=1e-9)
+        return np.asarray(peak * np.where(at_corner, np.sign(wave) / 2, block))
+
+    def to_dq(self, values: FloatArray, angles: FloatArray) -> FloatArray:
+        """Return amplitude-invariant d and q components, (2, n), of phase quantities, (3, n)."""
+        return to_dq(values, self.electrical(angles))
+
+    def repeats_after(self, *, sign: int, slots: int, angle: float) -> bool:
+        """Return whether turning currents repeat `slots` further on when the rotor has turned.
+
+        Parameters
+        ----------
+        sign : 1 or -1
+            With which the field of the magnets repeats.
+        slots : int
+        angle : float
+            By which the rotor turns, rad.
+        """
+        phase = 2 * math.pi / 3 * np.arange(3)
+        for order in STEP_ORDERS:
+            wave = np.einsum("p,pks->ks", np.exp(-1j * order * phase), self.turns)
+            ahead = np.exp(1j * order * self.pole_pairs * angle) * wave
+            if not np.allclose(ahead, sign * np.roll(wave, slots, axis=0), atol=1e-9):
+                return False
+        return True

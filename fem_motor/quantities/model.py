@@ -15,13 +15,14 @@ from fem_motor.mesh import MotorMesh
 from fem_motor.quantities.core_flux import CoreFlux, core_flux
 from fem_motor.quantities.inductance import dq_inductances, end_turn_inductance
 from fem_motor.quantities.limiter import DriveShares, drive_shares
-from fem_motor.quantities.linkage import flux_linkage, half_slot_turns
+from fem_motor.quantities.linkage import Phases
 from fem_motor.quantities.machine import choose_problem, symmetry
 from fem_motor.quantities.no_load import (
     NoLoadFields,
     derivative_over_angle,
     direct_no_load_fields,
     no_load_fields,
+    slot_shift,
 )
 from fem_motor.quantities.progress import OnStep, ignore
 from fem_motor.quantities.records import Method
@@ -45,6 +46,13 @@ class MotorModel:
         Of the branches; back-EMF per mechanical rad/s.
     gap_angle, gap_flux_density : (m,) rad, T
         Radial, in the middle of the air gap, rotor at 0.
+    problem : FieldProblem
+        With the symmetry of the winding, ready for currents.
+    field_at_zero : unknowns of stator and rotor, or None
+        Of `problem`, rotor at 0, no current; None where it was solved on a smaller part.
+    is_as_designed : bool
+        False where a defect breaks the symmetries of the design.
+    phases : Phases
     core_flux : CoreFlux
     drive : DriveShares
     torques : ThreeTorques
@@ -64,6 +72,10 @@ class MotorModel:
     back_emf: FloatArray
     gap_angle: FloatArray
     gap_flux_density: FloatArray
+    problem: FieldProblem
+    field_at_zero: tuple[FloatArray, FloatArray] | None
+    is_as_designed: bool
+    phases: Phases
     core_flux: CoreFlux
     drive: DriveShares
     torques: ThreeTorques
@@ -89,6 +101,11 @@ class MotorModel:
         return float(2 / self.angle.size * np.abs(spectrum[:, 1]).mean())
 
     @property
+    def cogging_shift(self) -> tuple[int, int]:
+        """(m, s): turning the rotor by a cogging period shifts the field by s slots, m times −1."""
+        return slot_shift(self.problem.slots, 2 * self.phases.pole_pairs)
+
+    @property
     def cogging_peak_to_peak(self) -> float:
         """Largest less smallest cogging torque, N m."""
         return float(np.ptp(self.cogging_torque))
@@ -112,7 +129,7 @@ def motor_model(
     on_step : callable
     """
     clock = _Clock()
-    turns = half_slot_turns(winding)
+    phases = Phases.of(winding, motor)
     poles = motor.rotor.poles
     problem = choose_problem(motor, mesh, sectors=symmetry(motor))
     clock.stop("set-up")
@@ -120,14 +137,15 @@ def motor_model(
     clock.stop("fields")
     stator, rotor = fields.solved.kept_fields
     at_zero = stator[0], rotor[0]
-    linkage = flux_linkage(turns, fields.half_slot_mean, motor.stack_length)
+    linkage = phases.linkage(fields.half_slot_mean)
     gap_angle, gap_density = _gap_density(problem, *at_zero)
     flux = core_flux(fields.solved, motor)
     drive = drive_shares(problem, motor, *at_zero)
     clock.stop("readings")
     torques = _torques(fields.solved, 2 * math.pi / math.lcm(motor.stator.slots, poles))
     clock.stop("torque check")
-    d, q = _inductances(problem, motor, winding, mesh, at_zero)
+    loaded = _for_currents(problem, motor, mesh, phases)
+    d, q = _inductances(loaded, motor, winding, at_zero if loaded is problem else None)
     clock.stop("inductance")
     picture = field_map(problem, *at_zero, 0.0)
     clock.stop("field map")
@@ -138,6 +156,10 @@ def motor_model(
         back_emf=derivative_over_angle(linkage, 4 * math.pi / poles),
         gap_angle=gap_angle,
         gap_flux_density=gap_density,
+        problem=loaded,
+        field_at_zero=at_zero if loaded is problem else None,
+        is_as_designed=_is_as_designed(motor),
+        phases=phases,
         core_flux=flux,
         drive=drive,
         torques=torques.times(motor.stack_length),
@@ -168,7 +190,7 @@ def _fields(
     problem: FieldProblem, motor: Motor, angles_per_period: int, on_step: OnStep
 ) -> NoLoadFields:
     poles = motor.rotor.poles
-    if not motor.as_built.magnets:
+    if _is_as_designed(motor):
         return no_load_fields(
             problem, poles=poles, angles_per_period=angles_per_period, on_step=on_step
         )
@@ -176,6 +198,10 @@ def _fields(
     periods = 2 * math.lcm(motor.stator.slots, poles) // poles
     angles = max(48, periods * angles_per_period // 2)
     return direct_no_load_fields(problem, poles=poles, angles=angles, on_step=on_step)
+
+
+def _is_as_designed(motor: Motor) -> bool:
+    return not motor.as_built.magnets and motor.as_built.rotor_offset == 0
 
 
 def _torques(solved: FieldSweep, period: float) -> ThreeTorques:
@@ -191,22 +217,23 @@ def _torques(solved: FieldSweep, period: float) -> ThreeTorques:
     )
 
 
+def _for_currents(
+    problem: FieldProblem, motor: Motor, mesh: MotorMesh, phases: Phases
+) -> FieldProblem:
+    """Return the problem of as large a part as the winding's symmetry needs."""
+    sectors = symmetry(motor, phases.turns)
+    return problem if sectors == problem.sectors else choose_problem(motor, mesh, sectors=sectors)
+
+
 def _inductances(
     problem: FieldProblem,
     motor: Motor,
     winding: Winding,
-    mesh: MotorMesh,
-    at_zero: tuple[FloatArray, FloatArray],
+    start: tuple[FloatArray, FloatArray] | None,
 ) -> tuple[float, float]:
-    """Return the d and q inductance, on as large a part as the winding's symmetry needs."""
-    turns = half_slot_turns(winding)
-    sectors = symmetry(motor, turns)
-    with_currents: FieldProblem = problem
-    start: tuple[FloatArray, FloatArray] | None = at_zero
-    if sectors != problem.sectors:
-        with_currents, start = choose_problem(motor, mesh, sectors=sectors), None
-    trial = 1e-2 * winding.copper_area * 4e6  # a hundredth of 4 A/mm²
-    return dq_inductances(with_currents, motor, winding, current=trial, start=start)
+    """Return the d and q inductance by currents of a hundredth of 4 A/mm²."""
+    trial = 1e-2 * winding.copper_area * 4e6
+    return dq_inductances(problem, motor, winding, current=trial, start=start)
 
 
 def _gap_density(
