@@ -3,7 +3,7 @@
 import difflib
 import math
 import sys
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any, TypeGuard
 
 import numpy as np
@@ -231,6 +231,8 @@ def _core(values: Mapping[str, Any], common: dict[str, Any], place: str) -> Core
         )
     fraction = values.get("iron_volume_fraction")
     span = values.get("relative_permeability_range")
+    if span is not None and "bh_table" not in values:
+        _refuse_outside(span, values, place)
     if "bh_table" in values:
         H, B = np.array(values["bh_table"], dtype=np.float64).T
         try:
@@ -243,10 +245,8 @@ def _core(values: Mapping[str, Any], common: dict[str, Any], place: str) -> Core
                 ]
             ) from None
     elif fraction is not None:
-        low, high = mixture_bounds(fraction)
-        span = span or [low, high]
-        value = values.get("relative_permeability", math.sqrt(low * high))
-        curve = BHCurve.mixture(fraction, value)
+        span = span or list(mixture_bounds(fraction))
+        curve = BHCurve.mixture(fraction, _permeability(values))
     else:
         curve = BHCurve.linear(values["relative_permeability"])
     return Core(
@@ -258,6 +258,27 @@ def _core(values: Mapping[str, Any], common: dict[str, Any], place: str) -> Core
         hysteresis_exponent=values.get("hysteresis_exponent", 2.0),
         eddy_loss=values.get("eddy_loss"),
         excess_loss=values.get("excess_loss"),
+    )
+
+
+def _permeability(values: Mapping[str, Any]) -> float:
+    """Return the relative permeability, that of the mixture where none is given."""
+    if "relative_permeability" in values:
+        return float(values["relative_permeability"])
+    return math.sqrt(math.prod(mixture_bounds(values["iron_volume_fraction"])))
+
+
+def _refuse_outside(span: Sequence[float], values: Mapping[str, Any], place: str) -> None:
+    """Raise where the range does not hold the permeability."""
+    value = _permeability(values)
+    if span[0] <= value <= span[1]:
+        return
+    raise MaterialError(
+        f"= {_shown(list(span))} does not hold the permeability.",
+        why=f"relative_permeability is {value:.6g}"
+        + ("." if "relative_permeability" in values else ", from iron_volume_fraction."),
+        do="give a range around it, or mend the permeability.",
+        place=f"{place}.relative_permeability_range",
     )
 
 

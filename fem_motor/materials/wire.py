@@ -2,7 +2,11 @@
 
 import numpy as np
 
+from fem_motor.errors import MaterialError
 from fem_motor.units import MM
+
+GRADES = (1, 2)
+"""Of the enamel; also the columns of the table."""
 
 # Nominal bare diameter, largest outer diameter of grade 1 and grade 2, mm.
 # Source: IEC 60317-0-1, from memory.
@@ -39,9 +43,21 @@ def enamelled_diameter(bare_diameter: float, grade: int = 1) -> float:
     Interpolated between the nominal sizes of IEC 60317-0-1 (from memory), and the same thickness
     of enamel beyond them.
 
+    Raises
+    ------
+    MaterialError
+        Where the grade is another one.
+
     >>> round(1e3 * enamelled_diameter(0.5e-3), 3)
     0.544
     """
+    if grade not in GRADES:
+        raise MaterialError(
+            f"= {grade} is not tabulated.",
+            why="the table of IEC 60317-0-1 here holds enamel of grade 1 (thin) and 2 (thick).",
+            do="use 1 or 2.",
+            place="grade",
+        )
     nominal = _ENAMEL_MM[:, 0]
     build = _ENAMEL_MM[:, grade] - nominal
     return float(bare_diameter + MM * np.interp(bare_diameter / MM, nominal, build))

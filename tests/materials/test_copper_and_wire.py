@@ -4,6 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from fem_motor.errors import MaterialError
 from fem_motor.materials import (
     Conductor,
     enamelled_diameter,
@@ -120,3 +121,14 @@ def test_thicker_wire_stays_thicker_under_its_enamel(bare: float, more: float) -
     for grade in (1, 2):
         assert enamelled_diameter(bare + more, grade) > enamelled_diameter(bare, grade)
     assert enamelled_diameter(bare, 2) > enamelled_diameter(bare, 1) > bare
+
+
+@pytest.mark.parametrize("grade", [-1, 0, 3])
+def test_a_grade_of_enamel_that_is_not_tabulated_is_refused(grade: int) -> None:
+    with pytest.raises(MaterialError) as caught:
+        enamelled_diameter(0.5e-3, grade)
+    assert str(caught.value) == (
+        f"grade = {grade} is not tabulated.\n"
+        "  why: the table of IEC 60317-0-1 here holds enamel of grade 1 (thin) and 2 (thick).\n"
+        "  do:  use 1 or 2."
+    )

@@ -208,3 +208,49 @@ def test_a_share_of_iron_lies_between_none_and_all(phi: float) -> None:
         "  why: it is the share of the volume that is iron.\n"
         "  do:  give a number between 0 and 1."
     )
+
+
+@pytest.mark.parametrize(
+    ("table", "span", "why"),
+    [
+        (
+            {"kind": "core", "relative_permeability": 4.0, "relative_permeability_range": [5, 6]},
+            "[5, 6]",
+            "relative_permeability is 4.",
+        ),
+        (
+            {"like": "iron-filled-pla-10vol", "relative_permeability_range": [1.4, 2.0]},
+            "[1.4, 2.0]",
+            "relative_permeability is 1.35.",
+        ),
+        # √((1 + 2φ)/(1 − φ) · (1 − φ)⁻³) at φ = 0.1 is √(1.33333 · 1.37174) = 1.352400.
+        (
+            {
+                "kind": "core",
+                "iron_volume_fraction": 0.1,
+                "relative_permeability_range": [1.0, 1.3],
+            },
+            "[1.0, 1.3]",
+            "relative_permeability is 1.3524, from iron_volume_fraction.",
+        ),
+    ],
+    ids=["stated", "taken over", "computed"],
+)
+def test_a_range_that_does_not_hold_the_permeability_is_refused(
+    table: dict[str, object], span: str, why: str
+) -> None:
+    with pytest.raises(MaterialError) as caught:
+        material_from_table("mud", table)
+    assert str(caught.value) == (
+        f"materials.mud.relative_permeability_range = {span} does not hold the permeability.\n"
+        f"  why: {why}\n"
+        "  do:  give a range around it, or mend the permeability."
+    )
+
+
+@pytest.mark.parametrize("span", [[4, 4], [4, 6], [1, 4]])
+def test_a_range_may_end_at_the_permeability(span: list[int]) -> None:
+    table = {"kind": "core", "relative_permeability": 4.0, "relative_permeability_range": span}
+    core = material_from_table("mud", table)
+    assert isinstance(core, Core)
+    assert core.relative_permeability_range == tuple(span)
