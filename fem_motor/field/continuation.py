@@ -4,7 +4,8 @@ import numpy as np
 
 from fem_motor.arrays import ComplexArray, FloatArray, IntArray
 from fem_motor.field.bodies import Body
-from fem_motor.field.harmonics import NU_0, Circle
+from fem_motor.field.eccentricity import NU_0
+from fem_motor.field.harmonics import Circle
 from fem_motor.field.problem import FieldProblem
 
 
@@ -90,7 +91,9 @@ def gap_work(problem: FieldProblem, stator_values: FloatArray, rotor_values: Flo
     stator = gap.stator.trace(gap.harmonics) @ u
     rotor = gap.rotor.trace(gap.harmonics) @ v
     own = u @ problem.stator_gap_stiffness @ u + v @ problem.rotor_gap_stiffness @ v
-    cross = 2 * stator @ (np.tile(gap.coupling, 2) * rotor)
+    if gap.terms is not None:
+        own += rotor @ gap.terms.rotor @ rotor
+    cross = 2 * stator @ gap.to_stator(rotor)
     return float(problem.sectors * (own - cross))
 
 

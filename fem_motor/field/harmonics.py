@@ -9,17 +9,16 @@ that continues it, per metre:
 
 with u at the stator's circle r₁, v at the rotor's circle r₂, C_n = coth x_n, S_n = 1/sinh x_n,
 x_n = n ln(r₂/r₁). The self terms keep every harmonic that the circle can carry; only the cross
-term is cut. Derived from Laplace's equation in polar coordinates; see docs/theory/field.md.
+term is cut. Derived from Laplace's equation in polar coordinates; see docs/theory/field.md. What
+changes where the rotor's axis stands off the stator's is in eccentricity.py.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
-from fem_motor.arrays import FloatArray, IntArray
-from fem_motor.units import MU_0
-
-NU_0 = 1 / MU_0
+from fem_motor.arrays import ComplexArray, FloatArray, IntArray
+from fem_motor.field.eccentricity import NU_0, OffsetTerms, offset_terms
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -100,19 +99,40 @@ def open_stiffness(circle: Circle) -> FloatArray:
 class Gap:
     """The annulus between the stator's and the rotor's gap circle.
 
+    Coefficients, (2 h,), of u and v are those of the cross term, cosines, then sines, and those of
+    v as the stator sees them, about the rotor's own axis.
+
     Attributes
     ----------
     stator, rotor : Circle
+    radius : float
+        r₁, m.
     ratio : float
         r₂/r₁.
     cut : int
         Highest harmonic of the cross term.
+    offset : float
+        Of the rotor's axis along +x, m. Fixed in space; whole circle only.
+    terms : OffsetTerms or None
+        None where the circles are concentric.
     """
 
     stator: Circle
     rotor: Circle
+    radius: float
     ratio: float
     cut: int
+    offset: float = 0.0
+    terms: OffsetTerms | None = field(init=False)
+
+    def __post_init__(self) -> None:
+        terms = None
+        if self.offset:
+            rotor_radius = self.ratio * self.radius
+            terms = offset_terms(
+                ratio=self.ratio, offset=self.offset / rotor_radius, harmonics=self.cut + 1
+            )
+        object.__setattr__(self, "terms", terms)
 
     @property
     def harmonics(self) -> IntArray:
@@ -121,7 +141,7 @@ class Gap:
 
     @property
     def coupling(self) -> FloatArray:
-        """Strength of the cross term of one sector, (h,), H⁻¹ m: π ν₀ n S_n/t."""
+        """Strength of the concentric cross term of one sector, (h,), H⁻¹ m: π ν₀ n S_n/t."""
         harmonics = self.harmonics
         x = np.log(self.ratio) * np.maximum(harmonics, 1)
         strength = np.pi * NU_0 * harmonics / np.sinh(x)
@@ -135,6 +155,13 @@ class Gap:
         strength = np.pi * NU_0 * harmonics / np.tanh(x)
         strength[harmonics == 0] = 2 * np.pi * NU_0 / np.log(self.ratio)
         return side.self_stiffness(strength, harmonics)
+
+    def stator_correction(self) -> FloatArray:
+        """Return what an offset adds to the stator's self term, (nodes, nodes)."""
+        if self.terms is None:
+            return np.zeros((self.stator.nodes, self.stator.nodes))
+        trace = self.stator.trace(self.harmonics)
+        return trace.T @ self.terms.stator @ trace
 
     def gauge(self) -> FloatArray:
         """Return a stiffness on the rotor's mean of A, (nodes, nodes).
@@ -155,12 +182,72 @@ class Gap:
         c, s = np.split(coefficients, 2)
         return np.concatenate([c * cosine - s * sine, c * sine + s * cosine])
 
-    def torque(self, stator: FloatArray, rotor: FloatArray) -> float:
-        """Return the torque on the outer body, N m per metre, whole machine.
+    def to_stator(self, rotor: FloatArray) -> FloatArray:
+        """Return C v, (2 h, …): the load of the rotor's coefficients on the stator's."""
+        if self.terms is None:
+            return (np.tile(self.coupling, 2) * rotor.T).T
+        return self.terms.cross @ rotor
 
-        −∂W/∂φ, exact for the discrete energy; `rotor` (2 h,) as seen by the stator.
+    def to_rotor(self, stator: FloatArray) -> FloatArray:
+        """Return Cᵀ u, (2 h, …): the load of the stator's coefficients on the rotor's."""
+        if self.terms is None:
+            return (np.tile(self.coupling, 2) * stator.T).T
+        return self.terms.cross.T @ stator
+
+    def pull_on_rotor(self, stator: FloatArray, rotor: FloatArray) -> FloatArray:
+        """Return −∂W/∂v, (2 h, …), the concentric self term left out."""
+        load = self.to_rotor(stator)
+        return load if self.terms is None else load - self.terms.rotor @ rotor
+
+    def torque(self, stator: FloatArray, rotor: FloatArray) -> FloatArray:
+        """Return the torque on the outer body about its own axis, (…), N m per metre.
+
+        −∂W/∂φ, exact for the discrete energy; whole machine.
+
+        Parameters
+        ----------
+        stator, rotor : (2 h, …)
         """
-        u_c, u_s = np.split(stator, 2)
+        load_c, load_s = np.split(self.pull_on_rotor(stator, rotor), 2)
         v_c, v_s = np.split(rotor, 2)
-        strength = self.coupling * self.stator.sectors * self.harmonics
-        return float(np.sum(strength * (u_s * v_c - u_c * v_s)))
+        return self.stator.sectors * (self.harmonics @ (v_c * load_s - v_s * load_c))
+
+    def force(self, stator: FloatArray, rotor: FloatArray) -> FloatArray:
+        """Return the force on the outer body along x and y, (2, …), N per metre.
+
+        Stress on any circle around the stator's axis, and −∂W/∂e, exact for the discrete energy:
+
+            F_x − i F_y = −(2 π ν₀/r₁) Σ s_n a_n+1 β*_n,   s_n = n (n + 1), s_0 = 1/ln(r₂/r₁)
+
+        with a the part of u that comes from outside the annulus and β the part from inside. Zero
+        where the machine repeats, since no two harmonics are then neighbours.
+
+        Parameters
+        ----------
+        stator, rotor : (2 h, …)
+        """
+        if self.stator.sectors > 1:
+            return np.zeros((2, *stator.shape[1:]))
+        inner = self._inner_source(stator, rotor)
+        cosine, sine = np.split(stator, 2)
+        outer = -inner
+        outer[: len(cosine)] += cosine - 1j * sine
+        order = np.arange(len(inner) - 1)
+        strength = (order * (order + 1)).astype(np.float64)
+        strength[0] = 1 / np.log(self.ratio)
+        summed = strength @ (outer[1:] * inner[:-1].conj())
+        scaled = -2 * np.pi * NU_0 / self.radius * summed
+        return np.array([scaled.real, -scaled.imag])
+
+    def _inner_source(self, stator: FloatArray, rotor: FloatArray) -> ComplexArray:
+        """Return β, the part of u that comes from inside the annulus, by harmonics from 0."""
+        if self.terms is not None:
+            return self.terms.inner_source(stator, rotor)
+        n = np.maximum(self.harmonics, 1)
+        reach = np.where(self.harmonics == 0, 1.0, self.ratio**-n)
+        share = np.where(self.harmonics == 0, 1.0, 1 / (1 - self.ratio ** (-2.0 * n)))
+        cosine, sine = (
+            (share * (u.T - reach * v.T)).T
+            for u, v in zip(np.split(stator, 2), np.split(rotor, 2), strict=True)
+        )
+        return np.asarray(cosine - 1j * sine)

@@ -58,11 +58,13 @@ def solve_newton(
     number = len(angles)
     values = np.empty((number, system.size))
     torque, energy, steps = np.empty(number), np.empty(number), np.empty(number)
+    pull = np.empty((number, 2))
     for k, angle in enumerate(angles):
         load = system.load(ampere_turns[k])
         guess = system.joined(start) if k == 0 else _guess(angles, values, k)
         values[k], steps[k] = solve_angle(system, guess, float(angle), load, tolerance)
-        torque[k] = problem.gap.torque(*system.traces(values[k], float(angle)))
+        traces = system.traces(values[k], float(angle))
+        torque[k], pull[k] = problem.gap.torque(*traces), problem.gap.force(*traces)
         energy[k] = problem.sectors * system.energy(values[k], float(angle), load)
         on_step(k + 1, number)
     stator_values = values[:, system.stator_place]
@@ -70,6 +72,7 @@ def solve_newton(
         problem=problem,
         angle=angles,
         torque=torque,
+        pull=pull,
         half_slot_mean=np.array([problem.half_slot_means(row) for row in stator_values]),
         energy=energy,
         stator_values=stator_values,

@@ -7,12 +7,17 @@ from typing import Any
 import numpy as np
 
 from fem_motor.arrays import FloatArray, frozen
+from fem_motor.errors import SolverError
 from fem_motor.field.bodies import Body, join_copies
 from fem_motor.field.cells import NEWTON_DEGREE, discretise
 from fem_motor.field.harmonics import Circle, Gap
 from fem_motor.field.saturation import SaturableCopies
 from fem_motor.materials import BHCurve
 from fem_motor.mesh import MotorMesh, Region
+from fem_motor.units import MM
+
+CLOSEST = 0.9
+"""Largest offset over the distance between the gap circles; at 1 they touch."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -50,7 +55,8 @@ class FieldProblem:
         One sector each.
     gap : Gap
     stator_gap_stiffness, rotor_gap_stiffness : (g, g)
-        Self terms of the gap.
+        Self terms of the gap; the rotor's as of concentric circles, for what an offset changes
+        does not turn with it.
     magnet_load : (rotor.size,)
     slots : int
         In the whole machine.
@@ -133,6 +139,7 @@ def field_problem(
     slots: int,
     poles: int,
     sectors: int,
+    offset: float = 0.0,
     newton_degree: int = NEWTON_DEGREE,
 ) -> FieldProblem:
     """Return the problem of one sector of a machine.
@@ -146,9 +153,16 @@ def field_problem(
         Of the whole rotor, with the symmetry that `sectors` implies.
     slots, poles : int
     sectors : int
-        A divisor of gcd(slots, poles).
+        A divisor of gcd(slots, poles); 1 where there is an offset.
+    offset : float
+        Of the rotor's axis along +x, m.
     newton_degree : int
         Of the quadrature in saturable elements.
+
+    Raises
+    ------
+    SolverError
+        Where the offset makes the gap circles touch.
     """
     sign = 1 if poles // sectors % 2 == 0 else -1
     stator_matrices = discretise(
@@ -163,21 +177,42 @@ def field_problem(
     segments = len(magnets.remanence)
     stator = join_copies(stator_matrices, pitches=slots // sectors, sectors=sectors, sign=sign)
     rotor = join_copies(rotor_matrices, pitches=segments // sectors, sectors=sectors, sign=sign)
-    ratio = mesh.rotor.gap_radius / mesh.stator.gap_radius
-    gap = Gap(
-        stator=Circle(nodes=len(stator.gap), sectors=sectors, sign=sign),
-        rotor=Circle(nodes=len(rotor.gap), sectors=sectors, sign=sign),
-        ratio=ratio,
-        cut=mesh.cut,
-    )
+    gap = _gap(mesh, stator, rotor, offset)
     return FieldProblem(
         stator=stator,
         rotor=rotor,
         gap=gap,
-        stator_gap_stiffness=gap.self_stiffness(gap.stator),
+        stator_gap_stiffness=gap.self_stiffness(gap.stator) + gap.stator_correction(),
         rotor_gap_stiffness=gap.self_stiffness(gap.rotor) + gap.gauge(),
         magnet_load=_magnet_load(rotor, magnets),
         slots=slots,
+    )
+
+
+def _gap(mesh: MotorMesh, stator: Body, rotor: Body, offset: float) -> Gap:
+    low, high = mesh.stator.gap_radius, mesh.rotor.gap_radius
+    if offset and stator.sectors > 1:
+        msg = "an offset rotor needs the whole circle: sectors=1"
+        raise ValueError(msg)
+    if offset >= CLOSEST * (high - low):
+        raise SolverError(
+            f"= {offset / MM:g} leaves too little room for the field in the gap.",
+            why=f"it is solved between two circles that stand {(high - low) / MM:.3g} mm apart in "
+            f"this mesh, and the offset may be {CLOSEST:.0%} of that.",
+            do="use a smaller offset, or mesh with the gap circles nearer to the surfaces.",
+            place="as_built.rotor_offset_mm",
+        )
+    on_stator, on_rotor = (
+        Circle(nodes=len(body.gap), sectors=body.sectors, sign=body.sign)
+        for body in (stator, rotor)
+    )
+    return Gap(
+        stator=on_stator,
+        rotor=on_rotor,
+        radius=low,
+        ratio=high / low,
+        cut=mesh.cut,
+        offset=offset,
     )
 
 

@@ -26,7 +26,9 @@ class FieldSweep:
     problem : FieldProblem
     angle : (n,) rad
     torque : (n,) N
-        N m per metre, on the rotor, whole machine.
+        N m per metre, on the rotor, about its own axis, whole machine.
+    pull : (n, 2) N/m
+        Force on the rotor along x and y, whole machine.
     half_slot_mean : (n, slots, 2) Wb/m
         Mean of A over the half slots beside each tooth, clockwise and counter-clockwise side.
     energy : (n,) J/m
@@ -41,6 +43,7 @@ class FieldSweep:
     problem: FieldProblem
     angle: FloatArray
     torque: FloatArray
+    pull: FloatArray
     half_slot_mean: FloatArray
     energy: FloatArray
     stator_values: FloatArray | None
@@ -48,7 +51,7 @@ class FieldSweep:
     iterations: FloatArray
 
     def __post_init__(self) -> None:
-        for name in ("angle", "torque", "half_slot_mean", "energy", "iterations"):
+        for name in ("angle", "torque", "pull", "half_slot_mean", "energy", "iterations"):
             object.__setattr__(self, name, frozen(getattr(self, name)))
 
     @property

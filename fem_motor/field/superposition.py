@@ -2,10 +2,11 @@
 
 With the traces u (stator circle) and v (rotor circle, seen by the stator) as the only unknowns:
 
-    u = u₀ + Z_s D v,     v = R(φ) [v₀ + Z_r R(−φ) D u]
+    u = u₀ + Z_s C v,     v = R(φ) [v₀ + Z_r R(−φ) (Cᵀ u − E v)]
 
-Z = P K⁻¹ Pᵀ is what a body answers at its circle, D the coupling of the harmonics, R the
-rotation. u₀ comes from the currents, v₀ from the magnets.
+Z = P K⁻¹ Pᵀ is what a body answers at its circle, C the coupling of the harmonics (diagonal
+where the circles are concentric), R the rotation. u₀ comes from the currents, v₀ from the
+magnets. E is what an offset changes in the rotor's self term; the stator's is in Z_s.
 """
 
 from dataclasses import dataclass
@@ -92,22 +93,22 @@ def solve_linear(
     on_step : callable
     """
     problem, gap = model.problem, model.problem.gap
-    coupling = np.tile(gap.coupling, 2)
     by_copy = np.array([problem.by_copy(row) for row in ampere_turns])  # (n, c)
-    stator = np.empty((len(angles), len(coupling)))
+    stator = np.empty((len(angles), 2 * len(gap.harmonics)))
     rotor = np.empty_like(stator)
-    pulled = model.stator.impedance * coupling
+    pulled = gap.to_rotor(model.stator.impedance).T  # Z_s C
     for k, angle in enumerate(angles):
         stator[k], rotor[k] = _traces(
-            model, gap, angle=float(angle), current=by_copy[k], pulled=pulled, coupling=coupling
+            model, gap, angle=float(angle), current=by_copy[k], pulled=pulled
         )
         if k % 16 == 0:
             on_step(k + 1, len(angles))
     on_step(len(angles), len(angles))
-    means = by_copy @ model.coil_mean + (coupling * rotor) @ model.coil_trace
-    torque = np.array([gap.torque(u, v) for u, v in zip(stator, rotor, strict=True)])
+    on_stator = gap.to_stator(rotor.T).T
+    means = by_copy @ model.coil_mean + on_stator @ model.coil_trace
+    on_rotor = gap.pull_on_rotor(stator.T, rotor.T).T
     back = np.array(
-        [gap.rotate(coupling * u, -float(angle)) for u, angle in zip(stator, angles, strict=True)]
+        [gap.rotate(load, -float(angle)) for load, angle in zip(on_rotor, angles, strict=True)]
     )
     # At the minimum of a quadratic functional its value is minus half the work of the loads.
     magnet_work = problem.magnet_load @ model.magnet_values + back @ model.magnet_trace
@@ -116,10 +117,11 @@ def solve_linear(
     return FieldSweep(
         problem=problem,
         angle=angles,
-        torque=torque,
+        torque=gap.torque(stator.T, rotor.T),
+        pull=gap.force(stator.T, rotor.T).T,
         half_slot_mean=np.array([problem.half_slots(row) for row in means]),
         energy=problem.sectors * energy,
-        stator_values=_stator_values(model, by_copy, coupling * rotor) if fields else None,
+        stator_values=_stator_values(model, by_copy, on_stator) if fields else None,
         rotor_values=_rotor_values(model, back) if fields else None,
         iterations=np.zeros(len(angles)),
     )
@@ -132,12 +134,15 @@ def _traces(
     angle: float,
     current: FloatArray,
     pulled: FloatArray,
-    coupling: FloatArray,
 ) -> tuple[FloatArray, FloatArray]:
     """Return the traces u, v in the stator's frame, (2 h,) each."""
     turned = gap.rotate(gap.rotate(model.rotor.impedance, angle).T, angle).T
     magnets = gap.rotate(model.magnet_trace, angle)
-    returned = turned * coupling  # R Z_r Rᵀ D
+    returned = gap.to_stator(turned).T  # R Z_r Rᵀ Cᵀ
+    if gap.terms is not None:
+        held = np.eye(len(magnets)) + turned @ gap.terms.rotor
+        both = np.linalg.solve(held, np.column_stack([returned, magnets]))
+        returned, magnets = both[:, :-1], both[:, -1]
     loop = -(pulled @ returned)
     loop[np.diag_indices_from(loop)] += 1
     u = np.linalg.solve(loop, model.coil_trace @ current + pulled @ magnets)

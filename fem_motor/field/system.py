@@ -64,7 +64,6 @@ class CoupledSystem:
         self.on_rotor = self.rotor_place[rotor.gap]
         self.stator_trace = gap.stator.trace(gap.harmonics)
         self.rotor_trace = gap.rotor.trace(gap.harmonics)
-        self.coupling = np.tile(gap.coupling, 2)
         self.stiffness = _joined(problem, self.stator_place, self.rotor_place)
         self.saturable = tuple(
             SaturableCopies.of(body, elements, place)
@@ -95,7 +94,10 @@ class CoupledSystem:
     def energy(self, A_z: FloatArray, angle: float, load: FloatArray) -> float:
         """Return the functional that the solution minimises, J/m, one sector."""
         u, v = self.traces(A_z, angle)
-        linear = A_z @ (self.stiffness @ A_z) / 2 - u @ (self.coupling * v) - load @ A_z
+        gap = self.problem.gap
+        linear = A_z @ (self.stiffness @ A_z) / 2 - u @ gap.to_stator(v) - load @ A_z
+        if gap.terms is not None:
+            linear += v @ gap.terms.rotor @ v / 2
         return float(linear + sum(part.energy(A_z) for part in self.saturable))
 
     def residual(
@@ -104,8 +106,9 @@ class CoupledSystem:
         """Return the residual, (size,), and the states of the saturable parts."""
         residual = np.asarray(self.stiffness @ A_z - load)
         u, v = self.traces(A_z, angle)
-        residual[self.on_stator] -= self.stator_trace.T @ (self.coupling * v)
-        pulled = self.problem.gap.rotate(self.coupling * u, -angle)
+        gap = self.problem.gap
+        residual[self.on_stator] -= self.stator_trace.T @ gap.to_stator(v)
+        pulled = gap.rotate(gap.pull_on_rotor(u, v), -angle)
         residual[self.on_rotor] -= self.rotor_trace.T @ pulled
         states = [part.state(A_z) for part in self.saturable]
         for part, state in zip(self.saturable, states, strict=True):
@@ -118,8 +121,11 @@ class CoupledSystem:
         for part, place, state in zip(self.saturable, self._scatter, states, strict=True):
             tangent = part.tangent(state)
             values += np.bincount(place, weights=tangent.ravel(), minlength=len(values))
-        turned = self.problem.gap.rotate(self.rotor_trace, angle)
-        values[self._cross] = -(self.stator_trace.T * self.coupling) @ turned
+        gap = self.problem.gap
+        turned = gap.rotate(self.rotor_trace, angle)
+        values[self._cross] = -self.stator_trace.T @ gap.to_stator(turned)
+        if gap.terms is not None:
+            values[self._rotor_block] += (turned.T @ gap.terms.rotor @ turned)[self._lower]
         self._factor.factorise(values)
 
     def solve(self, right: FloatArray) -> FloatArray:
@@ -164,6 +170,10 @@ class CoupledSystem:
         # The rotor's circle comes last: its rows end every column of the stator's circle.
         end = pattern.pointer[place[self.on_stator] + 1]
         self._cross = end[:, None] - len(self.on_rotor) + np.arange(len(self.on_rotor))
+        # What an offset changes in the rotor's self term does not turn with it.
+        self._lower = np.tril_indices(len(self.on_rotor))
+        lower_rows, lower_columns = (place[self.on_rotor[k]] for k in self._lower)
+        self._rotor_block = pattern.find(lower_rows, lower_columns)
         self._factor: Factor = prepare(pattern.pointer, pattern.rows)
 
 

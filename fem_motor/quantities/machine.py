@@ -60,7 +60,7 @@ def symmetry(motor: Motor, turns: FloatArray | None = None) -> int:
     turns : (3, slots, 2) or None
         Of the half slots, where currents flow; None without current.
     """
-    if motor.as_built.magnets:
+    if motor.as_built.magnets or motor.as_built.rotor_offset > 0:
         return 1
     slots, poles = motor.stator.slots, motor.rotor.poles
     most = math.gcd(slots, poles)
@@ -105,6 +105,7 @@ def motor_problem(
         slots=motor.stator.slots,
         poles=motor.rotor.poles,
         sectors=sectors,
+        offset=motor.as_built.rotor_offset,
     )
 
 

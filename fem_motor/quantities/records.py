@@ -19,7 +19,9 @@ class RotorSweep:
     angle_deg : (n,)
         Mechanical, counter-clockwise, 0 where pole 1 faces tooth 1.
     torque_Nm : (n,)
-        On the rotor, counter-clockwise positive.
+        On the rotor about its own axis, counter-clockwise positive.
+    pull_N : (2, n)
+        Force on the rotor along x and y; tooth 1 is on the x axis, and so is an offset.
     flux_linkage_Wb : (3, n)
         Phases U, V, W at the terminals of the branch.
     currents_A : (3, n)
@@ -34,6 +36,7 @@ class RotorSweep:
 
     angle_deg: FloatArray
     torque_Nm: FloatArray
+    pull_N: FloatArray
     flux_linkage_Wb: FloatArray
     currents_A: FloatArray
     dofs: int
@@ -41,6 +44,6 @@ class RotorSweep:
     timing_s: Mapping[str, float]
 
     def __post_init__(self) -> None:
-        for name in ("angle_deg", "torque_Nm", "flux_linkage_Wb", "currents_A"):
+        for name in ("angle_deg", "torque_Nm", "pull_N", "flux_linkage_Wb", "currents_A"):
             object.__setattr__(self, name, frozen(getattr(self, name)))
         object.__setattr__(self, "timing_s", MappingProxyType(dict(self.timing_s)))

@@ -82,6 +82,7 @@ def rotor_sweep_of(
     return RotorSweep(
         angle_deg=solved.angle / DEG,
         torque_Nm=solved.torque * motor.stack_length,
+        pull_N=solved.pull.T * motor.stack_length,
         flux_linkage_Wb=flux_linkage(turns, solved.half_slot_mean, motor.stack_length),
         currents_A=currents,
         dofs=problem.unknowns,

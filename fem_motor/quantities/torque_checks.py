@@ -80,6 +80,8 @@ def three_torques(
     return ThreeTorques(
         harmonics=float(sweep.torque[1]),
         energy=float(-(sweep.energy[2] - sweep.energy[0]) / (2 * step)),
-        stress_stator=stress_torque(problem.stator, stator[1]),
+        # About the stator's axis; less the moment of the force at an offset axis.
+        stress_stator=stress_torque(problem.stator, stator[1])
+        - problem.gap.offset * float(sweep.pull[1, 1]),
         stress_rotor=stress_torque(problem.rotor, rotor[1]),
     )

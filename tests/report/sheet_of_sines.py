@@ -207,6 +207,7 @@ def sweep(samples: int = 61, **changes: object) -> RotorSweep:
     values: dict[str, Any] = {
         "angle_deg": angle_deg,
         "torque_Nm": 0.32 + 8e-4 * np.sin(math.lcm(SLOTS, POLES) * np.radians(angle_deg)),
+        "pull_N": np.zeros((2, samples)),
         "flux_linkage_Wb": 1.9e-3 * three_phases(angle_deg),
         "currents_A": 14.0 * np.roll(three_phases(angle_deg), 1, axis=1),
         "dofs": 12345,
