@@ -1,0 +1,73 @@
+"""The dq map and what follows from it."""
+
+import math
+
+import numpy as np
+import pytest
+
+from fem_motor.design import load_design
+from fem_motor.loading import DqMap, dq_map, loaded_torque
+from fem_motor.mesh import mesh_motor
+from fem_motor.quantities import MotorModel, motor_model
+from fem_motor.winding import wind
+
+
+def model_of(name: str) -> MotorModel:
+    motor = load_design(f"geometries/{name}.toml").motor
+    return motor_model(motor, wind(motor), mesh_motor(motor, quality="draft"), angles_per_period=12)
+
+
+def salient(*, psi: float, inductance_d: float, inductance_q: float, peak: float) -> DqMap:
+    current_d, current_q = np.linspace(-peak, 0, 3), np.linspace(0, peak, 3)
+    return DqMap(
+        pole_pairs=5,
+        current_d=current_d,
+        current_q=current_q,
+        linkage_d=psi + inductance_d * current_d[:, None] + np.zeros((3, 3)),
+        linkage_q=inductance_q * current_q[None] + np.zeros((3, 3)),
+    )
+
+
+def test_the_best_current_angle_of_a_salient_machine_is_that_of_the_closed_form() -> None:
+    # Largest torque per ampere, constant inductances: i_d = [ψ − √(ψ² + 8 (L_q − L_d)² I²)] /
+    # [4 (L_q − L_d)]. Source: Morimoto, Takeda, Hirasa, Taniguchi, IEEE Trans. Ind. Appl. 26
+    # (1990) 866, from memory; follows by setting dT/dγ to zero.
+    psi, d, q, peak = 0.02, 1e-3, 2.5e-3, 12.0
+    machine = salient(psi=psi, inductance_d=d, inductance_q=q, peak=peak)
+    current_d = (psi - math.sqrt(psi**2 + 8 * (q - d) ** 2 * peak**2)) / (4 * (q - d))
+    expected = math.asin(-current_d / peak)
+    assert machine.best_current_angle(peak) == pytest.approx(expected, abs=1e-4)
+    best = machine.torque(peak, expected)
+    closed = 1.5 * 5 * (psi * peak * math.cos(expected) + (d - q) * current_d * math.sqrt(
+        peak**2 - current_d**2
+    ))  # fmt: skip
+    assert best == pytest.approx(closed, rel=1e-12)
+
+
+def test_a_machine_without_saliency_wants_its_current_in_phase() -> None:
+    machine = salient(psi=0.02, inductance_d=1e-3, inductance_q=1e-3, peak=10.0)
+    assert machine.best_current_angle(10.0) == pytest.approx(0.0)
+
+
+def test_a_printed_core_has_straight_linkages_with_the_slope_of_small_currents() -> None:
+    model = model_of("printed_18s16p")
+    found = dq_map(model, peak=20.0)
+    assert found.linkage_d[2, 0] == pytest.approx(model.fundamental_flux_linkage, rel=1e-3)
+    slope_d = np.diff(found.linkage_d[:, 0]) / 10
+    slope_q = np.diff(found.linkage_q[2]) / 10
+    assert slope_d == pytest.approx(np.full(2, model.inductance_d), rel=1e-3)
+    assert slope_q == pytest.approx(np.full(2, model.inductance_q), rel=1e-3)
+
+
+def test_the_torque_of_the_map_is_the_mean_over_the_angles() -> None:
+    model = model_of("steel_9s12p")
+    found = dq_map(model, peak=20.0)
+    for peak in (10.0, 20.0):
+        for current_angle in (0.0, 0.5):
+            loaded = loaded_torque(model, peak=peak, current_angle=current_angle)
+            assert found.torque(peak, current_angle) == pytest.approx(loaded.mean, rel=5e-3)
+
+
+def test_saturation_bends_the_torque_over_current() -> None:
+    found = dq_map(model_of("steel_9s12p"), peak=40.0)
+    assert found.torque(40.0, 0.0) < 2 * found.torque(20.0, 0.0)
