@@ -3,6 +3,7 @@
 import math
 
 from fem_motor.design import Motor
+from fem_motor.ends import ends_are_computed
 from fem_motor.findings import Finding
 from fem_motor.performance.quality import QualitySettings
 from fem_motor.quantities import MotorModel
@@ -14,7 +15,8 @@ COGGING_LIMIT = 0.02
 """Cogging peak over rated torque for a propeller; common practice, no source."""
 
 SHORT_STACK = 4.0
-"""Stack length over pole pitch below which ironless ends cost more than 5 %; see `trust`."""
+"""Stack length over pole pitch below which the ends of a core that is nearly air cost about 5 %
+or more: a fifth of a pole pitch is lost, in coils a quarter pole pitch off the magnets."""
 
 NEARLY_AIR = 5.0
 
@@ -137,11 +139,9 @@ def _wrong_side() -> Finding:
 
 
 def _short_stack(motor: Motor) -> Finding | None:
-    rotor = motor.rotor
-    ring = rotor.ring is not None and rotor.ring.curve.initial_permeability >= NEARLY_AIR
-    if ring or motor.stator.core.curve.initial_permeability >= NEARLY_AIR:
+    if not ends_are_computed(motor):
         return None
-    pole_pitch = math.pi * motor.stator.outer_radius / rotor.pole_pairs
+    pole_pitch = math.pi * motor.stator.outer_radius / motor.rotor.pole_pairs
     ratio = motor.stack_length / pole_pitch
     fine = ratio >= SHORT_STACK
     return Finding(
@@ -149,29 +149,25 @@ def _short_stack(motor: Motor) -> Finding | None:
         status="ok" if fine else "watch",
         value=ratio,
         limit=SHORT_STACK,
-        why="without iron part of the flux leaves at the two ends; the section knows no ends, "
-        "and the end factor is an estimate with a wide range.",
-        do="" if fine else "trust Kv and Kt only within their ranges; a longer stack narrows them.",
+        why="a core that is nearly air lets part of the flux leave at the two ends, which the "
+        "section does not know; the end factor is computed from the magnets' true length and is in "
+        "Kv and Kt, not in curves and field pictures.",
+        do=""
+        if fine
+        else "take Kv and Kt with their ranges; a longer stack loses a smaller share.",
     )
 
 
 def _not_computed(motor: Motor) -> list[Finding]:
     """Return a finding for each thing that the file states and this version does not compute."""
-    built = motor.as_built
-    found = []
-    if built.coils:
-        found.append("as_built.coils")
-    if built.rotor_offset:
-        found.append("as_built.rotor_offset_mm")
+    if not motor.as_built.rotor_offset:
+        return []
     return [
         Finding(
-            name=name,
+            name="as_built.rotor_offset_mm",
             status="watch",
             why="this version reads the key but does not compute with it yet: the results are "
             "those of the motor without it.",
-            do="state changed coils in winding.coils instead, which is computed."
-            if name.endswith("coils")
-            else "keep the offset below a tenth of the air gap.",
+            do="keep the offset below a tenth of the air gap.",
         )
-        for name in found
     ]

@@ -132,16 +132,34 @@ def _why_infeasible(slots: int, poles: int, layers: Layers) -> str:
 
 
 def phase_phasors(
-    coils: Sequence[str], poles: int, harmonic: int = 1
+    coils: Sequence[str], poles: int, harmonic: int = 1, *, turns: Sequence[float] | None = None
 ) -> tuple[complex, complex, complex]:
-    """Return the sum of the signed phasors of each phase's coils."""
+    """Return the sum of the signed phasors of each phase's coils, times their turns if given."""
     angle = harmonic * poles * math.pi / len(coils)
     sums = dict.fromkeys(PHASES, 0j)
     for tooth, coil in enumerate(coils):
         if coil:
             sign = 1 if coil[1] == "+" else -1
-            sums[coil[0]] += sign * cmath.exp(1j * angle * tooth)
+            weight = 1.0 if turns is None else turns[tooth]
+            sums[coil[0]] += sign * weight * cmath.exp(1j * angle * tooth)
     return sums["U"], sums["V"], sums["W"]
+
+
+def sequence_components(
+    phasors: tuple[complex, complex, complex],
+) -> tuple[complex, complex, complex]:
+    """Return the parts of three phasors that turn forward, backward and stand still.
+
+    Forward: V 120° after U as the rotor turns counter-clockwise. Source: C. Fortescue, Trans.
+    AIEE 37 (1918) 1027, from memory.
+
+    >>> turn = cmath.exp(2j * math.pi / 3)
+    >>> [round(abs(part), 12) for part in sequence_components((1, turn, turn**2))]
+    [1.0, 0.0, 0.0]
+    """
+    u, v, w = phasors
+    turn = cmath.exp(2j * math.pi / 3)
+    return (u + v / turn + w * turn) / 3, (u + v * turn + w / turn) / 3, (u + v + w) / 3
 
 
 def winding_factor(coils: Sequence[str], poles: int, harmonic: int = 1) -> float:

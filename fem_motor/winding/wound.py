@@ -13,17 +13,16 @@ from fem_motor.errors import DesignError
 from fem_motor.findings import Finding
 from fem_motor.materials import Conductor, load_library
 from fem_motor.units import ROOM_C
+from fem_motor.winding.as_built import Coils, built_coils, designed_coils
+from fem_motor.winding.diagnosis import winding_findings
+from fem_motor.winding.network import terminal_resistances
 from fem_motor.winding.star import (
     PHASES,
     Layers,
     balanced_layout,
     phase_phasors,
     refuse_infeasible,
-    winding_factor,
 )
-
-UNBALANCE_LIMIT = 1e-6
-"""Relative difference of the phases' phasors that counts as none: rounding."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -33,7 +32,9 @@ class Winding:
     Attributes
     ----------
     coils : tuple of str
-        Tooth by tooth, "U+" … "W-" or "" for none.
+        As built, tooth by tooth, "U+" … "W-" or "" for none.
+    coil_turns : tuple of int
+        As built, tooth by tooth, 0 where there is no coil.
     turns_per_tooth, strands, parallel_circuits, pole_pairs : int
     layers : 1 or 2
     connection : "star" or "delta"
@@ -42,17 +43,23 @@ class Winding:
         side, per ampere of branch current (divided by the circuits). Current in a coil marked +
         drives flux outward: it flows towards the viewer on the counter-clockwise side.
     winding_factor : float
-        Of the fundamental.
+        Of the fundamental; the mean of the phases where they differ.
     fill_factor : float
-        Bare copper over slot area inside the liner.
+        Bare copper over slot area inside the liner, where it is fullest.
     copper_area : float
         Of one turn, m².
     turn_length : float
         Mean, m.
     resistance_phase : float
-        Of a branch, circuits in parallel, no leads, ohm.
+        As designed: of a branch, circuits in parallel, no leads, ohm.
     resistance_line_line : float
-        Between two terminals, with two leads, ohm.
+        As designed: between two terminals, with two leads, ohm.
+    phase_resistances : (3,)
+        As built, branches U, V, W, ohm.
+    line_line_resistances : (3,)
+        As built, U-V, V-W, W-U, with two leads each, ohm.
+    lead_resistance : float
+        Of one lead, ohm.
     wire_length : float
         All strands of all coils, m.
     copper_mass : float
@@ -61,6 +68,7 @@ class Winding:
     """
 
     coils: tuple[str, ...]
+    coil_turns: tuple[int, ...]
     turns_per_tooth: int
     strands: int
     parallel_circuits: int
@@ -74,12 +82,25 @@ class Winding:
     turn_length: float
     resistance_phase: float
     resistance_line_line: float
+    phase_resistances: FloatArray
+    line_line_resistances: FloatArray
+    lead_resistance: float
     wire_length: float
     copper_mass: float
     findings: tuple[Finding, ...]
 
     def __post_init__(self) -> None:
-        object.__setattr__(self, "side_turns", frozen(self.side_turns))
+        for name in ("side_turns", "phase_resistances", "line_line_resistances"):
+            object.__setattr__(self, name, frozen(getattr(self, name)))
+
+    @property
+    def linkage_factors(self) -> FloatArray:
+        """Flux linkage (fundamental) of U, V, W over that of the balanced layout, (3,)."""
+        slots, poles = len(self.coils), 2 * self.pole_pairs
+        best = self.turns_per_tooth * abs(
+            phase_phasors(balanced_layout(slots, poles, self.layers), poles)[0]
+        )
+        return np.abs(phase_phasors(self.coils, poles, turns=self.coil_turns)) / best
 
 
 def wind(motor: Motor, *, temperature_C: float = ROOM_C) -> Winding:
@@ -95,54 +116,69 @@ def wind(motor: Motor, *, temperature_C: float = ROOM_C) -> Winding:
     ------
     DesignError
         Where no balanced winding exists for slots and poles, also with a list of coils; where a
-        phase has no coil, or its parallel circuits would not carry the same voltage.
+        phase has no coil, or its parallel circuits, as designed, would not carry the same voltage.
     """
     spec, poles = motor.winding, motor.rotor.poles
     refuse_infeasible(motor.stator.slots, poles, spec.layers)
-    coils = spec.coils or balanced_layout(motor.stator.slots, poles, spec.layers)
-    _refuse_empty_phase(coils)
+    names = spec.coils or balanced_layout(motor.stator.slots, poles, spec.layers)
+    _refuse_empty_phase(names)
     circuits = spec.parallel_circuits
-    _refuse_unequal_circuits(coils, poles, circuits)
+    _refuse_unequal_circuits(names, poles, circuits)
+    designed = designed_coils(names, spec.turns_per_tooth)
+    coils = built_coils(designed, motor)
     copper = _copper()
     area = spec.strands * math.pi / 4 * spec.wire_diameter**2
     length = turn_length(motor.stator, motor.stack_length, spec.layers)
-    per_phase = [sum(coil.startswith(phase) for coil in coils) for phase in PHASES]
-    number = sum(per_phase)
     ohm_per_metre = copper.resistivity_at(temperature_C) / area
-    phase = max(per_phase) * spec.turns_per_tooth * length * ohm_per_metre / circuits**2
-    leads = 2 * motor.winding.lead_length * ohm_per_metre
-    between = 2 * phase if spec.connection == "star" else 2 / 3 * phase
-    wire = number * spec.turns_per_tooth * length * spec.strands
+    per_turn = length * ohm_per_metre / circuits**2
+    phases = per_turn * np.array(coils.turns_of_phases, dtype=np.float64)
+    phase = per_turn * max(designed.turns_of_phases)
+    leads = np.full(3, spec.lead_length * ohm_per_metre)
+    wire = sum(coils.turns) * length * spec.strands
     side = coil_side_area(motor.stator) * (2 if spec.layers == 1 else 1)
     return Winding(
-        coils=tuple(coils),
+        coils=coils.names,
+        coil_turns=coils.turns,
         turns_per_tooth=spec.turns_per_tooth,
         strands=spec.strands,
         parallel_circuits=circuits,
         pole_pairs=motor.rotor.pole_pairs,
         layers=spec.layers,
         connection=spec.connection,
-        side_turns=side_turns(coils, spec.turns_per_tooth, circuits),
-        winding_factor=winding_factor(coils, poles),
-        fill_factor=spec.turns_per_tooth * area / side,
+        side_turns=side_turns(coils.names, coils.turns, circuits),
+        winding_factor=_winding_factor(coils, poles),
+        fill_factor=max(*coils.turns, *designed.turns) * area / side,
         copper_area=area,
         turn_length=length,
         resistance_phase=phase,
-        resistance_line_line=between + leads,
+        resistance_line_line=float(
+            terminal_resistances(np.full(3, phase), leads, spec.connection)[0]
+        ),
+        phase_resistances=phases,
+        line_line_resistances=terminal_resistances(phases, leads, spec.connection),
+        lead_resistance=float(leads[0]),
         wire_length=wire,
         copper_mass=wire * area / spec.strands * (copper.density or math.nan),
-        findings=_balance(coils, poles, spec.layers),
+        findings=winding_findings(motor, coils, phases, phase),
     )
 
 
-def side_turns(coils: Sequence[str], turns: int, circuits: int = 1) -> FloatArray:
+def side_turns(coils: Sequence[str], turns: int | Sequence[int], circuits: int = 1) -> FloatArray:
     """Return the turns of each phase beside each tooth, (3, slots, 2), +z positive."""
+    of_coils = np.broadcast_to(np.asarray(turns), len(coils))
     signed = np.zeros((3, len(coils)))
     for tooth, coil in enumerate(coils):
         if coil:
             sign = 1 if coil[1] == "+" else -1
-            signed[PHASES.index(coil[0]), tooth] = sign * turns / circuits
+            signed[PHASES.index(coil[0]), tooth] = sign * of_coils[tooth] / circuits
     return np.stack([-signed, signed], axis=2)
+
+
+def _winding_factor(coils: Coils, poles: int) -> float:
+    """Return the factor of all turns, the mean over the phases where these differ."""
+    length = sum(abs(phasor) for phasor in phase_phasors(coils.names, poles, turns=coils.turns))
+    pitch = abs(math.sin(poles / 2 * math.pi / len(coils.names)))
+    return pitch * length / sum(coils.turns)
 
 
 def turn_length(stator: Stator, stack_length: float, layers: Layers) -> float:
@@ -230,58 +266,3 @@ def _phasor(tooth: int, slots: int, poles: int) -> complex:
 def _rounded_phase(phasor: complex) -> int:
     """Return the phase in whole thousandths of a degree, 0 … 360 000."""
     return round(math.degrees(cmath.phase(phasor)) * 1e3) % 360_000
-
-
-def _balance(coils: Sequence[str], poles: int, layers: Layers) -> tuple[Finding, ...]:
-    """Return a finding where the phases are not equal and 120° apart."""
-    u, v, w = phase_phasors(coils, poles)
-    sizes = [abs(u), abs(v), abs(w)]
-    # In coils: one coil alone has the size 1.
-    silent = [phase for phase, size in zip(PHASES, sizes, strict=True) if size < UNBALANCE_LIMIT]
-    if silent:
-        return (_silent_phases(silent, coils, poles, layers),)
-    largest = max(sizes)
-    turn = cmath.exp(2j * math.pi / 3)
-    error = max(abs(v - u * turn), abs(w - u / turn)) / largest
-    reverse = max(abs(w - u * turn), abs(v - u / turn)) / largest
-    if error < UNBALANCE_LIMIT:
-        return ()
-    if reverse < UNBALANCE_LIMIT:
-        return (
-            Finding(
-                name="phase sequence",
-                status="watch",
-                why="the list gives U, W, V for counter-clockwise rotation: the motor turns "
-                "the other way.",
-                do="swap two of the three leads, or accept it.",
-            ),
-        )
-    return (
-        Finding(
-            name="unbalance of the phases",
-            status="watch",
-            value=error,
-            limit=UNBALANCE_LIMIT,
-            why=f"the phases' voltages stand as {sizes[0]:.3g} : {sizes[1]:.3g} : {sizes[2]:.3g} "
-            "or are not 120° apart.",
-            do=_compare(len(coils), poles, layers),
-        ),
-    )
-
-
-def _silent_phases(
-    phases: Sequence[str], coils: Sequence[str], poles: int, layers: Layers
-) -> Finding:
-    return Finding(
-        name="phase without voltage",
-        status="stop",
-        why=f"in phase {', '.join(phases)} the coils cancel each other: the magnets induce no "
-        "voltage, and current makes no torque.",
-        do=_compare(len(coils), poles, layers),
-    )
-
-
-def _compare(slots: int, poles: int, layers: Layers) -> str:
-    # "-" stands for a tooth without a coil; nothing would be seen.
-    layout = " ".join(coil or "-" for coil in balanced_layout(slots, poles, layers))
-    return f"compare the list with the balanced layout: {layout}."

@@ -95,9 +95,14 @@ def with_dashes(text: str) -> list[str]:
 def test_the_balanced_layout_written_out_is_the_winding_without_a_list(layers: Layers) -> None:
     found = wind(motor(layers=layers))
     written = wind(motor(layers=layers, coils=list(balanced_layout(18, 16, layers))))
-    for field in dataclasses.fields(Winding):
-        assert np.array_equal(getattr(written, field.name), getattr(found, field.name)), field.name
+    for name in {field.name for field in dataclasses.fields(Winding)} - {"findings"}:
+        assert np.array_equal(getattr(written, name), getattr(found, name)), name
     assert found.findings == ()
+    (confirmed,) = written.findings
+    assert (confirmed.status, confirmed.why) == (
+        "ok",
+        "the list is the balanced layout: the same motor.",
+    )
 
 
 def test_a_reversed_coil_is_seen_in_phasor_and_factor_and_is_found() -> None:
@@ -111,19 +116,32 @@ def test_a_reversed_coil_is_seen_in_phasor_and_factor_and_is_found() -> None:
     assert winding_factor(coils, 10) == pytest.approx(math.sin(math.radians(75)) / 2, rel=1e-12)
 
     (finding,) = wind(motor_of(12, 10, coils=coils)).findings
-    assert (finding.name, finding.status) == ("unbalance of the phases", "watch")
-    # Turned by 120°, U is V less the two phasors at 0° that were lost.
-    assert finding.value == pytest.approx(2 / (4 * math.cos(math.radians(15))), rel=1e-9)
-    assert finding.why == ("the phases' voltages stand as 2 : 3.86 : 3.86 or are not 120° apart.")
+    assert (finding.name, finding.status) == ("unbalance of the phases", "stop")
+    # Fortescue by hand: V and W keep 4 cos 15° = 3.8637, U lacks the vector 2 of them. A third of
+    # it goes to each part, at right distance 15° from the rest: forward |3.8637 − 2/3 e^(j15°)|,
+    # backward 2/3.
+    forward = abs(4 * math.cos(math.radians(15)) - 2 / 3 * np.exp(1j * math.radians(15)))
+    assert finding.value == pytest.approx(2 / 3 / forward, rel=1e-9)
+    assert finding.limit == 0.05
+    # 2/3.8637 = 51.8 %; U stands at −30° instead of −15°, so V is 135° and W 255° = −105° after.
+    assert finding.why == (
+        "of the balanced layout's voltage the phases have U 51.8%, V 100.0%, W 100.0%; V stands at "
+        "135.0° from U and W at -105.0° (balanced 120° and -120°). They still add to a field that "
+        "turns the right way, with a backward part of 20.7%; torque then ripples at twice the "
+        "electrical frequency, and the copper runs hotter."
+    )
     assert finding.do == (
-        "compare the list with the balanced layout: U+ U- V- V+ W+ W- U- U+ V+ V- W- W+."
+        "turn the coil of tooth 1 round (U+ instead of U-); this gives "
+        "U+ U- V- V+ W+ W- U- U+ V+ V- W- W+."
     )
 
 
 def test_a_coil_in_the_wrong_phase_is_found() -> None:
     coils = with_dashes("V+ U- V- V+ W+ W- U- U+ V+ V- W- W+")
-    (finding,) = wind(motor_of(12, 10, coils=coils)).findings
-    assert finding.name == "unbalance of the phases"
+    unbalance, resistance = wind(motor_of(12, 10, coils=coils)).findings
+    assert unbalance.do.startswith("connect the coil of tooth 1 as U+ instead of V+;")
+    # Three coils and five coils where four should be; the designed figure is that of five.
+    assert resistance.value == pytest.approx((5 - 3) / 5, rel=1e-12)
 
 
 def test_the_balanced_layout_offered_has_as_many_layers_as_the_winding() -> None:
@@ -131,20 +149,26 @@ def test_the_balanced_layout_offered_has_as_many_layers_as_the_winding() -> None
     (finding,) = wind(motor_of(12, 10, layers=1, coils=coils)).findings
     assert finding.status == "stop"
     assert finding.do == (
-        "compare the list with the balanced layout: U+ - V- - W+ - U- - V+ - W- -."
+        "turn the coil of tooth 1 round (U+ instead of U-); this gives "
+        "U+ - V- - W+ - U- - V+ - W- -."
     )
 
 
 def test_swapped_phases_are_found_as_the_other_direction() -> None:
     coils = with_dashes("U+ U- W- W+ V+ V- U- U+ W+ W- V- V+")
-    assert wind(motor_of(12, 10, coils=coils)).findings == (
+    right, sequence = wind(motor_of(12, 10, coils=coils)).findings
+    assert (right.status, right.why) == (
+        "ok",
+        "the list is the balanced layout, phases named U, W, V for U, V, W: the same motor.",
+    )
+    assert sequence == (
         Finding(
             name="phase sequence",
             status="watch",
             why="the list gives U, W, V for counter-clockwise rotation: the motor turns the other "
             "way.",
             do="swap two of the three leads, or accept it.",
-        ),
+        )
     )
 
 
@@ -159,7 +183,11 @@ def test_coils_that_cancel_stop() -> None:
             status="stop",
             why="in phase U, V, W the coils cancel each other: the magnets induce no voltage, and "
             "current makes no torque.",
-            do="compare the list with the balanced layout: U+ V+ W+ U+ V+ W+.",
+            do="turn the coil of tooth 4 round (U+ instead of U-), turn the coil of tooth 5 round "
+            "(V+ instead of V-), turn the coil of tooth 6 round (W+ instead of W-); this gives "
+            "U+ V+ W+ U+ V+ W+. The list allows one way as small: turn the coil of tooth 1 round "
+            "(U- instead of U+), turn the coil of tooth 2 round (V- instead of V+), turn the coil "
+            "of tooth 3 round (W- instead of W+).",
         ),
     )
 
