@@ -1,6 +1,9 @@
 """The pages a stranger reads first: the commands work as printed, and the links lead somewhere."""
 
+import os
 import re
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
@@ -9,6 +12,7 @@ ROOT = Path(__file__).resolve().parent.parent
 README = (ROOT / "README.md").read_text(encoding="utf-8")
 GUARD = (ROOT / ".ci" / "run").read_text(encoding="utf-8")
 COMMANDS = re.findall(r"^```sh\n(.*?)^```", README, flags=re.MULTILINE | re.DOTALL)
+(PRINTED,) = re.findall(r"^```text\n(.*?)^```", README, flags=re.MULTILINE | re.DOTALL)
 BLOCKS = [block.strip().splitlines() for block in COMMANDS]
 
 FOLDERS = (".ci", "benchmarks", "docs", "fem_motor", "geometries", "studies", "tests")
@@ -22,6 +26,11 @@ FILES = sorted(
 PAGES = [path for path in FILES if path.suffix == ".md"]
 # Patterns that do not match themselves, so that this file passes its own test.
 FOREIGN = re.compile("/wor[k]/|transcrip[t]|TOD[O]|FIXM[E]")
+
+
+NUMBER = re.compile(r"\d+(?:\.\d+)?")
+LARGEST_PICTURE = 150_000
+"""Bytes; all clones carry them for ever."""
 
 
 def label(path: Path) -> str:
@@ -48,6 +57,38 @@ def test_each_system_package_is_explained() -> None:
     (asked,) = re.findall(r"apt-get install -y --no-install-recommends (.*)", "\n".join(BLOCKS[0]))
     explained = set(re.findall(r"`([a-z0-9.+-]+)`", README.partition("System packages")[2]))
     assert set(asked.split()) <= explained
+
+
+@pytest.mark.slow
+def test_the_main_job_prints_what_this_page_shows(tmp_path: Path) -> None:
+    # Line by line, in order; numbers within 2 %, for another release of the mesher makes other
+    # meshes. A line of … stands for lines left out.
+    job = "run geometries/printed_18s16p.toml --quiet -o".split()
+    done = subprocess.run(  # noqa: S603
+        [sys.executable, "-m", "fem_motor", *job, str(tmp_path / "report")],
+        cwd=ROOT,
+        env=os.environ | {"PYTHONIOENCODING": "utf-8", "NO_COLOR": "1"},
+        check=True,
+        capture_output=True,
+        encoding="utf-8",
+    )
+    printed = iter(done.stdout.splitlines())
+    shown = [line for line in PRINTED.splitlines() if line.strip() not in {"…", ""}]
+    for line in shown:
+        assert any(is_alike(line, found) for found in printed), line
+
+
+def is_alike(line: str, found: str) -> bool:
+    """Return whether the words are the same and the numbers nearly."""
+    values = [[float(one) for one in NUMBER.findall(text)] for text in (line, found)]
+    words = [NUMBER.sub("#", text).split() for text in (line, found)]
+    return words[0] == words[1] and values[0] == pytest.approx(values[1], rel=0.02)
+
+
+def test_pictures_are_small() -> None:
+    pictures = [*(ROOT / "docs").rglob("*.png"), *(ROOT / "docs").rglob("*.svg")]
+    assert pictures
+    assert [label(one) for one in pictures if one.stat().st_size > LARGEST_PICTURE] == []
 
 
 @pytest.mark.parametrize("page", PAGES, ids=label)
