@@ -48,9 +48,18 @@ def gap_potential(
     angle : float
         Of the rotor.
     depth : (d,)
-        ln(r/r₁)/ln(r₂/r₁): 0 on the stator's circle, 1 on the rotor's.
+        ln(r/r₁)/ln(r₂/r₁): 0 on the stator's circle, 1 on the rotor's; with an offset, r₂ is how
+        far the rotor's circle is in that direction.
     theta : (t,)
+        About the stator's axis, as B_r and B_θ are.
     """
+    gap = problem.gap
+    if gap.terms is not None:
+        radius = gap.radius_at(depth, theta)
+        at = radius / gap.radius * np.exp(1j * np.asarray(theta))
+        traces = problem.traces(stator_values, rotor_values, angle)
+        potential, slope = gap.terms.potential(*traces, at)
+        return potential, -slope.imag / radius, -slope.real / radius
     n_u, u = coefficients(problem.stator, problem.stator.gap, stator_values)
     n_v, v = coefficients(problem.rotor, problem.rotor.gap, rotor_values, angle)
     number = min(len(n_u), len(n_v))
@@ -88,8 +97,7 @@ def gap_work(problem: FieldProblem, stator_values: FloatArray, rotor_values: Flo
     u = stator_values[problem.stator.gap]
     v = rotor_values[problem.rotor.gap]
     gap = problem.gap
-    stator = gap.stator.trace(gap.harmonics) @ u
-    rotor = gap.rotor.trace(gap.harmonics) @ v
+    stator, rotor = problem.traces(stator_values, rotor_values, 0.0)
     own = u @ problem.stator_gap_stiffness @ u + v @ problem.rotor_gap_stiffness @ v
     if gap.terms is not None:
         own += rotor @ gap.terms.rotor @ rotor

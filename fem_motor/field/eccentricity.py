@@ -5,9 +5,9 @@ along +x, ε = e/r₂ and L = ln(r₂/r₁), the field of the annulus is
 
     A = Re [Σ α_n (w/r₂)ⁿ + Σ β*_n (r₁/z)ⁿ] − (β_0/L) ln(|z|/r₂)
 
-The first sum comes from outside, in powers about the rotor's axis; the second from inside, about
-the stator's. Each reaches the other circle by shifting its powers, with u at the stator's circle
-and v at the rotor's:
+The first sum, n ≥ 0, comes from outside, in powers about the rotor's axis; the second, n ≥ 1, from
+inside, about the stator's. Each reaches the other circle by shifting its powers, with u at the
+stator's circle and v at the rotor's:
 
     u = β + S α     S_nm = C(m, n) (−ε)^(m−n) (r₁/r₂)ⁿ                 m ≥ n
     v = α + Q β     Q_mn = C(m−1, m−n) (−ε)^(m−n) (r₁/r₂)ⁿ             m ≥ n > 0
@@ -20,6 +20,7 @@ docs/theory/field.md.
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.polynomial.polynomial import polyval
 
 from fem_motor.arrays import ComplexArray, FloatArray
 from fem_motor.units import MU_0
@@ -44,6 +45,10 @@ class OffsetTerms:
         Self terms less those of concentric circles.
     from_stator, from_rotor : (2, k, h)
         β of more harmonics, k > h, is from_stator u − from_rotor v, for cosines and for sines.
+    outward : (k, k)
+        Q.
+    ratio, offset : float
+        r₂/r₁ and ε.
     """
 
     cross: FloatArray
@@ -51,6 +56,9 @@ class OffsetTerms:
     rotor: FloatArray
     from_stator: FloatArray
     from_rotor: FloatArray
+    outward: FloatArray
+    ratio: float
+    offset: float
 
     def inner_source(self, stator: FloatArray, rotor: FloatArray) -> ComplexArray:
         """Return β, (k, …), from coefficients on both circles, (2 h, …)."""
@@ -66,6 +74,30 @@ class OffsetTerms:
         )
         return np.asarray(cosine - 1j * sine)
 
+    def potential(
+        self, stator: FloatArray, rotor: FloatArray, at: ComplexArray
+    ) -> tuple[FloatArray, ComplexArray]:
+        """Return A, (…), and z (∂A/∂x − i ∂A/∂y), (…), in the annulus.
+
+        Parameters
+        ----------
+        stator, rotor : (2 h,)
+        at : (…)
+            z/r₁.
+        """
+        inner = self.inner_source(stator, rotor)
+        outer = -self.outward @ inner
+        cosine, sine = np.split(rotor, 2)
+        outer[: len(cosine)] += cosine - 1j * sine
+        source = np.append(0, inner[1:].conj())
+        line = inner[0].real / np.log(self.ratio)  # β_0/L
+        order = np.arange(len(inner))
+        w, z = at / self.ratio - self.offset, 1 / at  # w/r₂ and r₁/z
+        potential = polyval(w, outer) + polyval(z, source) - line * np.log(at / self.ratio)
+        slope = polyval(w, order * outer) * (at / self.ratio) / w
+        slope = slope - polyval(z, order * source) - line
+        return np.asarray(potential.real), np.asarray(slope)
+
 
 def offset_terms(*, ratio: float, offset: float, harmonics: int) -> OffsetTerms:
     """Return the terms of an annulus.
@@ -80,6 +112,7 @@ def offset_terms(*, ratio: float, offset: float, harmonics: int) -> OffsetTerms:
         Kept; more are used on the way.
     """
     inward, outward = shifts(ratio=ratio, offset=offset, harmonics=harmonics)
+    whole_outward = outward.copy()
     number, kept = len(inward), slice(harmonics)
     order = np.arange(number)
     strength = 2 * np.pi * NU_0 * order
@@ -112,6 +145,9 @@ def offset_terms(*, ratio: float, offset: float, harmonics: int) -> OffsetTerms:
         rotor=_symmetric(_blocks(rotor)),
         from_stator=np.array(from_stator),
         from_rotor=np.array(from_rotor),
+        outward=whole_outward,
+        ratio=ratio,
+        offset=offset,
     )
 
 

@@ -182,6 +182,19 @@ class Gap:
         c, s = np.split(coefficients, 2)
         return np.concatenate([c * cosine - s * sine, c * sine + s * cosine])
 
+    def radius_at(self, depth: FloatArray, theta: FloatArray) -> FloatArray:
+        """Return radii about the stator's axis, (d, t), m: depth 0 at its circle, 1 at the rotor's.
+
+        Parameters
+        ----------
+        depth : (d,)
+            In equal steps of ln r.
+        theta : (t,)
+        """
+        shift = self.offset / self.radius
+        far = shift * np.cos(theta) + np.sqrt(self.ratio**2 - (shift * np.sin(theta)) ** 2)
+        return np.asarray(self.radius * far ** np.asarray(depth)[:, None])
+
     def to_stator(self, rotor: FloatArray) -> FloatArray:
         """Return C v, (2 h, …): the load of the rotor's coefficients on the stator's."""
         if self.terms is None:

@@ -25,17 +25,17 @@ def field_map(
     """Return the field of the whole machine with the rotor at `angle`."""
     patches = [
         _body_patch(problem.stator, stator_values, 0.0),
-        _body_patch(problem.rotor, rotor_values, angle),
+        _moved(_body_patch(problem.rotor, rotor_values, angle), problem.gap.offset),
         _gap_patch(problem, stator_values, rotor_values, angle),
     ]
     outside = np.linspace(1.0, OUTSIDE, 12)
     hub = np.linspace(0.02, 1.0, 12)
-    for body, values, turned, ratio in (
-        (problem.rotor, rotor_values, angle, outside),
-        (problem.stator, stator_values, 0.0, hub),
+    for body, values, turned, ratio, offset in (
+        (problem.rotor, rotor_values, angle, outside, problem.gap.offset),
+        (problem.stator, stator_values, 0.0, hub, 0.0),
     ):
         if len(body.far):
-            patches.append(_open_patch(body, values, turned, ratio))
+            patches.append(_moved(_open_patch(body, values, turned, ratio), offset))
     shifts = np.cumsum([0] + [patch[0].shape[1] for patch in patches[:-1]])
     points = np.concatenate([patch[0] for patch in patches], axis=1)
     triangles = np.concatenate(
@@ -69,8 +69,13 @@ def _body_patch(body: Body, values: FloatArray, angle: float) -> Patch:
     )
 
 
+def _moved(patch: Patch, offset: float) -> Patch:
+    points, triangles, potential = patch
+    return points + np.array([[offset], [0.0]]), triangles, potential
+
+
 def _ring_patch(radii: FloatArray, theta: FloatArray, potential: FloatArray) -> Patch:
-    points = np.array([np.outer(radii, np.cos(theta)), np.outer(radii, np.sin(theta))])
+    points = np.array([radii * np.cos(theta), radii * np.sin(theta)])  # (2, d, t)
     node = np.arange(potential.size).reshape(potential.shape)
     ahead = np.roll(node, -1, axis=1)
     inner, outer = (node[:-1], ahead[:-1]), (node[1:], ahead[1:])
@@ -95,14 +100,13 @@ def _gap_patch(
     potential, _, _ = gap_potential(
         problem, stator_values, rotor_values, angle, depth=depth, theta=theta
     )
-    radii = problem.stator.matrices.cell.gap_radius * problem.gap.ratio**depth
-    return _ring_patch(radii, theta, potential)
+    return _ring_patch(problem.gap.radius_at(depth, theta), theta, potential)
 
 
 def _open_patch(body: Body, values: FloatArray, angle: float, ratio: FloatArray) -> Patch:
     theta = _around()
     potential = open_potential(body, values, angle, ratio=ratio, theta=theta)
-    return _ring_patch(ratio * body.matrices.cell.far_radius, theta, potential)
+    return _ring_patch(ratio[:, None] * body.matrices.cell.far_radius, theta, potential)
 
 
 def _flux_density(points: FloatArray, triangles: IntArray, potential: FloatArray) -> FloatArray:

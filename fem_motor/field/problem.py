@@ -88,6 +88,15 @@ class FieldProblem:
         """True where no core saturates."""
         return not (self.stator.matrices.saturable or self.rotor.matrices.saturable)
 
+    def traces(
+        self, stator_values: FloatArray, rotor_values: FloatArray, angle: float
+    ) -> tuple[FloatArray, FloatArray]:
+        """Return the coefficients of A on both gap circles, (2 h,) each, in the stator's frame."""
+        gap = self.gap
+        rotor = gap.rotor.trace(gap.harmonics) @ rotor_values[self.rotor.gap]
+        stator = gap.stator.trace(gap.harmonics) @ stator_values[self.stator.gap]
+        return stator, gap.rotate(rotor, angle)
+
     def saturable_energy(self, stator_values: FloatArray, rotor_values: FloatArray) -> float:
         """Return ∫ H dB over the saturating elements, J/m, whole machine."""
         energy = sum(
