@@ -1,6 +1,6 @@
 """What the two ends of a short stack take from the flux linkage, or add to it."""
 
-from fem_motor.ends.factor import EndFactor, end_factor, is_nearly_air, linkage_ratio
+from fem_motor.ends.factor import EndFactor, end_factor, ends_are_computed, linkage_ratio
 from fem_motor.ends.fields import mean_field, plane_field
 from fem_motor.ends.poles import PoleCharge, pole_charge
 
@@ -8,7 +8,7 @@ __all__ = [
     "EndFactor",
     "PoleCharge",
     "end_factor",
-    "is_nearly_air",
+    "ends_are_computed",
     "linkage_ratio",
     "mean_field",
     "plane_field",

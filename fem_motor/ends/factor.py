@@ -40,12 +40,9 @@ class EndFactor:
     because: str
 
 
-def is_nearly_air(motor: Motor) -> bool:
-    """Return whether neither the core nor a ring leads the flux: permeability below 5."""
-    ring = motor.rotor.ring
-    return _permeability(motor) < NEARLY_AIR and (
-        ring is None or ring.curve.initial_permeability < NEARLY_AIR
-    )
+def ends_are_computed(motor: Motor) -> bool:
+    """Return whether the core is nearly air, so that the magnets' own field tells the ends."""
+    return _permeability(motor) < NEARLY_AIR
 
 
 def end_factor(motor: Motor) -> EndFactor:
@@ -62,7 +59,7 @@ def end_factor(motor: Motor) -> EndFactor:
     >>> found.low < found.value < found.high < 1
     True
     """
-    if _permeability(motor) >= NEARLY_AIR:
+    if not ends_are_computed(motor):
         return EndFactor(
             value=1.0,
             low=IRON_LOW,
@@ -70,18 +67,23 @@ def end_factor(motor: Motor) -> EndFactor:
             because="the core's iron carries the flux into the stack; ends not computed, range "
             "from common practice, no source",
         )
-    stands_out, ratios = overhang(motor), _ring_strengths(motor)
-    straight, mean, outermost = (
-        [linkage_ratio(motor, stands_out=out, ring=ring) for ring in ratios]
-        for out in (0.0, stands_out / 2, stands_out)
-    )
+    mean, outermost = overhang(motor)
+    strengths = _ring_strengths(motor)
+    in_air = {
+        out: [linkage_ratio(motor, stands_out=out, ring=ring) for ring in strengths]
+        for out in (0.0, mean, outermost)
+    }
+    all_in_air = [ratio for ratios in in_air.values() for ratio in ratios]
     worst, best = _core_permeabilities(motor)
-    value = 1 - (1 - mean[1]) / math.sqrt(math.sqrt(worst * best))
-    low, high = min(straight), max(outermost)
-    low, high = min(low, 1 - (1 - low) / best), max(high, 1 - (1 - high) / best)
+    ends = [
+        1 - (1 - ratio) / mu for ratio in (min(all_in_air), max(all_in_air)) for mu in (1, best)
+    ]
     margin = CORE_MARGIN * (1 - 1 / best) * _pole_pitch(motor) / motor.stack_length
     return EndFactor(
-        value=value, low=low - margin, high=high + margin, because=_because(motor, straight, mean)
+        value=1 - (1 - in_air[mean][0]) / (worst * best) ** 0.25,
+        low=min(ends) - margin,
+        high=max(ends) + margin,
+        because=_because(motor, straight=in_air[0.0][0], mean=in_air[mean][0]),
     )
 
 
@@ -122,13 +124,13 @@ def _with_image(charge: PoleCharge, circle: float, strength: float) -> PoleCharg
     )
 
 
-def _ring_strengths(motor: Motor) -> tuple[float, float, float]:
-    """Return the smallest, the likely and the largest strength of the image in the ring."""
+def _ring_strengths(motor: Motor) -> tuple[float, ...]:
+    """Return the likely strength of the image in the ring, and those of none and of all."""
     ring = motor.rotor.ring
     if ring is None:
-        return 0.0, 0.0, 0.0
+        return (0.0,)
     mu = ring.curve.initial_permeability
-    return 0.0, (mu - 1) / (mu + 1), 1.0
+    return (mu - 1) / (mu + 1), 0.0, 1.0
 
 
 def _permeability(motor: Motor) -> float:
@@ -146,11 +148,11 @@ def _pole_pitch(motor: Motor) -> float:
     return math.pi * motor.stator.outer_radius / motor.rotor.pole_pairs
 
 
-def _because(motor: Motor, straight: list[float], mean: list[float]) -> str:
-    ring = "" if motor.rotor.ring is None else " and its image in the ring"
+def _because(motor: Motor, *, straight: float, mean: float) -> str:
+    ring = "" if motor.rotor.ring is None else " and their image in the ring"
     return (
         f"computed from the field of magnets {motor.stack_length / MM:g} mm long{ring}: "
-        f"{straight[1]:.3f} for the straight part of the coils, {mean[1]:.3f} with their ends "
-        f"half of {overhang(motor) / MM:.1f} mm out; the range takes no and all of the ends, and "
-        "a core that keeps the flux together or does not"
+        f"{straight:.3f} without the ends of the coils, {mean:.3f} with them, "
+        f"{overhang(motor)[0] / MM:.1f} mm out; the core lessens the loss; the range holds coils "
+        "without ends and their outermost turns, with and without the core"
     )

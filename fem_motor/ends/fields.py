@@ -6,10 +6,10 @@ the shaft that falls towards and beyond its ends. Its mean over a coil of length
     λ/(2πs) · κ(s),   κ(s) = L / (√(s² + a²) + √(s² + b²)),   a = (L + l)/2,  b = (L − l)/2
 
 (derived here: ∫∫ s (s² + (z − z′)²)^(−3/2) dz dz′ = 2/s [√(s² + a²) − √(s² + b²)], and
-a² − b² = L l). κ is 1 for the endless line and never more. So the mean field of the finite stack is
-a plane field with another law of distance, and no integral along the stack is left. For l → 0 it is the
-field in the middle. Around the shaft the harmonic p is a sum over angles α between source and
-place.
+a² − b² = L l). κ is 1 for the endless line and never more. So the mean field of the finite stack
+is a plane field with another law of distance, and no integral along the stack is left. For l → 0
+it is the field in the middle. Around the shaft the harmonic p is a sum over angles α between
+source and place.
 """
 
 import math

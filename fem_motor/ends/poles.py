@@ -72,8 +72,8 @@ def _arc(rotor: Rotor) -> tuple[FloatArray, ComplexArray, ComplexArray]:
     if rotor.magnetisation == "radial":
         # −div J = −J/r within: −dr dθ in all; none on the sides.
         spread = _waves(p, half)
-        outward = spread * np.array([-inner, outer, *-weight])
-        return radius, outward.astype(np.complex128), np.zeros_like(outward, dtype=np.complex128)
+        all_of_it = spread * np.array([-inner, outer, *-weight], dtype=np.complex128)
+        return radius, all_of_it, 0 * all_of_it
     # J·n on an arc: cos θ′ or sin θ′; on the side at ±h: ∓sin h·(−1), that is J·e_θ and −J·e_θ.
     even = (_waves(p - 1, half) + _waves(p + 1, half)) / 2
     odd = (_waves(p - 1, half) - _waves(p + 1, half)) / 2j
@@ -97,7 +97,7 @@ def _block(rotor: Rotor) -> tuple[FloatArray, ComplexArray, ComplexArray]:
     outward = np.concatenate([-face, face, nothing_on_sides])
     across = np.concatenate([nothing_on_faces, -side, side])
     wave = np.exp(-1j * rotor.pole_pairs * np.angle(points))
-    return np.abs(points), outward * wave, across * wave
+    return np.asarray(np.abs(points)), outward * wave, across * wave
 
 
 def _waves(order: int, half: float) -> float:
@@ -108,4 +108,5 @@ def _waves(order: int, half: float) -> float:
 def _gauss(start: float, end: float) -> tuple[FloatArray, FloatArray]:
     """Return points and weights between two places."""
     node, weight = np.polynomial.legendre.leggauss(SIDE_POINTS)
-    return (start + end) / 2 + (end - start) / 2 * node, (end - start) / 2 * weight
+    half = (end - start) / 2
+    return np.asarray((start + end) / 2 + half * node), np.asarray(half * weight)
