@@ -12,6 +12,7 @@ from fem_motor.design import Motor, MotorDesign
 from fem_motor.findings import Finding, Headline
 from fem_motor.mesh import MotorMesh
 from fem_motor.performance.checks import result_checks
+from fem_motor.performance.loaded import fill_loaded
 from fem_motor.performance.quality import SETTINGS, Quality
 from fem_motor.performance.records import (
     Constants,
@@ -70,8 +71,10 @@ def fill_sheet(
         connection=motor.winding.connection,
         resistance=winding.resistance_phase,
     )
+    rated = rated_line_current(motor, winding)
+    loaded = fill_loaded(motor, model, rated=rated, end_factor=factor.value or 1.0)
     spread = _flux_spread(motor, winding, mesh, factor, settings.flux_error)
-    rated_torque = constants.torque_per_peak_line * rated_line_current(motor, winding)
+    rated_torque = constants.torque_per_peak_line * rated
     checks = (*findings, *result_checks(motor, model, settings, rated_torque=rated_torque))
     return PerformanceSheet(
         title=motor.title,
@@ -88,6 +91,7 @@ def fill_sheet(
         no_load=_no_load(motor, model),
         winding=_winding(winding, model),
         constants=_constants(constants, factor),
+        loaded=loaded,
         limiter=Limiter(shares=model.drive.shares, sentence=model.drive.sentence),
         checks=checks,
         sources=_sources(motor),

@@ -7,7 +7,7 @@ from typing import Self
 import numpy as np
 
 from fem_motor.arrays import FloatArray, frozen
-from fem_motor.design import Motor
+from fem_motor.design import Connection, Motor
 from fem_motor.units import DEG
 from fem_motor.winding import Winding
 
@@ -135,12 +135,14 @@ class Phases:
         Of the stack, m.
     d_axis : float
         Rotor angle at which phase U's fundamental linkage is most positive, rad.
+    connection : "star" or "delta"
     """
 
     turns: FloatArray
     pole_pairs: int
     length: float
     d_axis: float
+    connection: Connection
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "turns", frozen(self.turns))
@@ -155,6 +157,7 @@ class Phases:
             pole_pairs=pole_pairs,
             length=motor.stack_length,
             d_axis=d_axis_angle(turns, pole_pairs),
+            connection=winding.connection,
         )
 
     def ampere_turns(self, currents: FloatArray) -> FloatArray:
@@ -180,18 +183,19 @@ class Phases:
         )
 
     def six_step(self, angles: FloatArray, *, peak: float, current_angle: float) -> FloatArray:
-        """Return ideal six-step branch currents, (3, n) A: 120° blocks around the back-EMF's top.
+        """Return branch currents, (3, n) A, of ideal six-step line currents.
 
-        At a corner of a block the mean of both sides.
+        Star: blocks of 120° around the back-EMF's top. Delta: the whole current for 60° around
+        it, half of it for 60° on either side, as two branches in series lie beside one. At a
+        corner the mean of both sides.
         """
         # The back-EMF of phase U is −sin: its top lies 90° before the d axis comes to phase U.
         top = self.electrical(angles) + math.pi / 2 + current_angle
         phase = top[None] - 2 * math.pi / 3 * np.arange(3)[:, None]
         wave = np.cos(phase)
-        edge = math.cos(60 * DEG)
-        block = np.where(np.abs(wave) > edge, np.sign(wave), 0.0)
-        at_corner = np.isclose(np.abs(wave), edge, rtol=0, atol=1e-9)
-        return np.asarray(peak * np.where(at_corner, np.sign(wave) / 2, block))
+        if self.connection == "star":
+            return peak * _block(wave, 60 * DEG)
+        return peak / 2 * (_block(wave, 30 * DEG) + _block(wave, 90 * DEG))
 
     def to_dq(self, values: FloatArray, angles: FloatArray) -> FloatArray:
         """Return amplitude-invariant d and q components, (2, n), of phase quantities, (3, n)."""
@@ -215,3 +219,11 @@ class Phases:
             if not np.allclose(ahead, sign * np.roll(wave, slots, axis=0), atol=1e-9):
                 return False
         return True
+
+
+def _block(cosine: FloatArray, half_width: float) -> FloatArray:
+    """Return ±1 within `half_width` of the tops of a cosine, 0 elsewhere, ±½ at the corners."""
+    edge = math.cos(half_width)
+    inside = np.where(np.abs(cosine) > edge, np.sign(cosine), 0.0)
+    at_corner = np.isclose(np.abs(cosine), edge, rtol=0, atol=1e-9)
+    return np.where(at_corner, np.sign(cosine) / 2, inside)

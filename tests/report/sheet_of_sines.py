@@ -16,6 +16,8 @@ from fem_motor.findings import Finding, Headline
 from fem_motor.performance.records import (
     Constants,
     Limiter,
+    Loaded,
+    LoadedCurve,
     NoLoad,
     PerformanceSheet,
     SpeedConstant,
@@ -132,6 +134,42 @@ def headline(value: float | None, because: str, spread: float = 0.05) -> Headlin
     )
 
 
+def loaded_curve(line_peak: float) -> LoadedCurve:
+    """Return six-step torque with a scallop of 60 electrical degrees."""
+    angle_deg = np.arange(16) * 60.0 / POLE_PAIRS / 16
+    top = np.radians(POLE_PAIRS * angle_deg - 30.0)
+    magnet = 0.0256 * line_peak * np.cos(top)
+    cogging = 8e-4 * np.sin(math.lcm(SLOTS, POLES) * np.radians(angle_deg))
+    torque = magnet + cogging
+    amplitude = np.abs(np.fft.rfft(torque))[1:] / 8
+    return LoadedCurve(
+        waveform="six-step",
+        current_A=line_peak,
+        line_current_A=line_peak,
+        current_angle_deg=0.0,
+        angle_deg=angle_deg,
+        torque_Nm=torque,
+        cogging_torque_Nm=cogging,
+        magnet_torque_Nm=magnet,
+        reluctance_torque_Nm=np.zeros(16),
+        mean_torque_Nm=float(torque.mean()),
+        ripple_peak_to_peak_fraction=float(np.ptp(torque) / torque.mean()),
+        ripple_order=6.0 * np.arange(1, 9),
+        ripple_amplitude_Nm=amplitude,
+    )
+
+
+def loaded() -> Loaded:
+    """Return the loaded part at 4 and 30 A."""
+    return Loaded(
+        rated=loaded_curve(4.0),
+        limit=loaded_curve(30.0),
+        torque_against_current=tuple((6.0 * k, 0.133 * k) for k in range(6)),
+        best_current_angle_deg=0.0,
+        demagnetisation_margin_T={"hot": 0.12, "cold": 0.45},
+    )
+
+
 END = "the ends of the stack: a 2-D field stretched by an end factor of 0.90 to 0.97"
 COILS = "U+ U- U+ V- V+ V- W+ W- W+ U- U+ U- V+ V- V+ W- W+ W-"
 
@@ -175,6 +213,7 @@ def sheet(**changes: object) -> PerformanceSheet:
             motor_constant_Nm_per_sqrtW=0.0569,
             end_factor=headline(0.935, "short stack with a core that is nearly air", 0.04),
         ),
+        "loaded": loaded(),
         "limiter": Limiter(
             shares={"gap": 0.22, "core": 0.46, "ring": 0.0, "leakage": 0.08, "outside": 0.24},
             sentence="Nearly half of the magnets' drive is lost in the printed core: a filament "

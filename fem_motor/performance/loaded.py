@@ -1,0 +1,89 @@
+"""The loaded part of the sheet: torque with currents, its ripple, and the best current angle."""
+
+import math
+
+import numpy as np
+
+from fem_motor.design import Motor
+from fem_motor.loading import DqMap, LoadedTorque, Waveform, dq_map, loaded_torque
+from fem_motor.performance.records import Loaded, LoadedCurve
+from fem_motor.quantities import MotorModel
+from fem_motor.units import DEG
+
+CURRENTS = 6
+"""Points of torque against current, the first one without current."""
+
+
+def branch_peak(line_peak: float, motor: Motor) -> float:
+    """Return the peak of the branch currents for a peak line current, A.
+
+    In delta √3 less with sine currents; in six-step two thirds of it flow in the branch between
+    the two live terminals.
+    """
+    if motor.winding.connection == "star":
+        return line_peak
+    return line_peak / math.sqrt(3) if motor.drive.controller == "sine" else line_peak * 2 / 3
+
+
+def fill_loaded(motor: Motor, model: MotorModel, *, rated: float, end_factor: float) -> Loaded:
+    """Return the loaded part.
+
+    Parameters
+    ----------
+    motor, model
+    rated : float
+        Peak line current, A.
+    end_factor : float
+        On the flux linkage of the magnets, and so on their part of the torque.
+    """
+    limit = motor.drive.current_limit
+    found = dq_map(model, peak=branch_peak(max(rated, limit), motor))
+    best = found.best_current_angle(branch_peak(rated, motor))
+    return Loaded(
+        rated=_curve(motor, model, line_peak=rated, end_factor=end_factor),
+        limit=_curve(motor, model, line_peak=limit, end_factor=end_factor),
+        torque_against_current=_against_current(motor, found, limit, end_factor),
+        best_current_angle_deg=best / DEG,
+        demagnetisation_margin_T=None,
+    )
+
+
+def _curve(motor: Motor, model: MotorModel, *, line_peak: float, end_factor: float) -> LoadedCurve:
+    waveform: Waveform = "sine" if motor.drive.controller == "sine" else "six-step"
+    peak = branch_peak(line_peak, motor)
+    loaded: LoadedTorque = loaded_torque(
+        model, peak=peak, current_angle=motor.drive.timing_advance, waveform=waveform
+    )
+    magnet = end_factor * loaded.magnet
+    torque = loaded.cogging + magnet + loaded.reluctance
+    mean = float(torque.mean())
+    amplitude = 2 / torque.size * np.abs(np.fft.rfft(torque))[1:]
+    orders, _ = loaded.spectrum
+    return LoadedCurve(
+        waveform=waveform,
+        current_A=peak,
+        line_current_A=line_peak,
+        current_angle_deg=motor.drive.timing_advance / DEG,
+        angle_deg=loaded.angle / DEG,
+        torque_Nm=torque,
+        cogging_torque_Nm=loaded.cogging,
+        magnet_torque_Nm=magnet,
+        reluctance_torque_Nm=loaded.reluctance,
+        mean_torque_Nm=mean,
+        ripple_peak_to_peak_fraction=float(np.ptp(torque) / abs(mean)) if mean else None,
+        ripple_order=orders,
+        ripple_amplitude_Nm=amplitude,
+    )
+
+
+def _against_current(
+    motor: Motor, found: DqMap, limit: float, end_factor: float
+) -> tuple[tuple[float, float], ...]:
+    """Return (peak line current, mean torque), sine currents at their best angle."""
+    rows = []
+    star = motor.winding.connection == "star"
+    for line in np.linspace(0, limit, CURRENTS):
+        peak = float(line if star else line / math.sqrt(3))
+        angle = found.best_current_angle(peak) if peak else 0.0
+        rows.append((float(line), end_factor * float(found.torque(peak, angle))))
+    return tuple(rows)
