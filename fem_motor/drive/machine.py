@@ -16,6 +16,9 @@ Controller = Literal["six-step", "sine"]
 FluxMap = Callable[[float, float], tuple[float, float]]
 """Branch linkages (ψ_d, ψ_q) in Wb of the branch currents (i_d, i_q), peak A."""
 
+BRANCHES_OF_TERMINALS = np.array([[1.0, -1.0, 0.0], [0.0, 1.0, -1.0], [-1.0, 0.0, 1.0]])
+"""B: voltage of delta branches U, V, W from the voltages of terminals U, V, W."""
+
 FEWEST_SAMPLES = 12
 """Two per 60°: fewer do not tell one interval from the next."""
 
@@ -75,6 +78,19 @@ class ElectricalMachine:
         """Inductance of a branch to the current around the delta, H."""
         return self.inductance if self.inductance_zero is None else self.inductance_zero
 
+    def step_torques(self, current: float) -> FloatArray:
+        """Return the torque (6, n) of the states U−V, U−W, V−W, V−U, W−U, W−V at standstill, N m.
+
+        By back-EMF alone, at its rotor angles; `current` (A) goes in at the first terminal and out
+        at the second. In a delta two thirds take the branch between them, a third the others.
+        """
+        pairs = ((0, 1), (0, 2), (1, 2), (1, 0), (2, 0), (2, 1))
+        lines = np.zeros((3, 6))
+        for state, (source, sink) in enumerate(pairs):
+            lines[source, state], lines[sink, state] = current, -current
+        branches = BRANCHES_OF_TERMINALS @ lines / 3 if self.connection == "delta" else lines
+        return frozen(branches.T @ self.back_emf)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Bridge:
@@ -102,6 +118,8 @@ class Bridge:
         least current within the voltage.
     maximum_electrical_speed : float or None
         Electrical rad/s.
+    throttle : float
+        Share of the bus voltage that may be used, above 0 to 1.
     """
 
     supply_voltage: float
@@ -114,9 +132,10 @@ class Bridge:
     timing_advance: float = 0.0
     sine_angle: Literal["advance", "best"] = "advance"
     maximum_electrical_speed: float | None = None
+    throttle: float = 1.0
 
     def __post_init__(self) -> None:
-        problems = list(_bridge_problems(self))
+        problems = _bridge_problems(self)
         if problems:
             raise InputError.from_problems(problems)
 
@@ -170,8 +189,17 @@ def _bridge_problems(bridge: Bridge) -> list[Problem]:
         value = getattr(bridge, name)
         if not (math.isfinite(value) and value >= 0):
             found.append(_wrong(name, value, "it must be 0 or more."))
-    if not bridge.current_limit > 0:
-        found.append(_wrong("current_limit", bridge.current_limit, "it must be above 0."))
+    for name in ("current_limit", "maximum_electrical_speed"):
+        value = getattr(bridge, name)
+        if not (value is None or value > 0):
+            found.append(_wrong(name, value, "it must be above 0."))
+    if not 0 < bridge.throttle <= 1:
+        found.append(_wrong("throttle", bridge.throttle, "it is above 0, up to 1."))
+    return found + _bridge_words(bridge)
+
+
+def _bridge_words(bridge: Bridge) -> list[Problem]:
+    found = []
     if not abs(bridge.timing_advance) <= math.pi / 2:
         why = "beyond 90° electrical either way the drive would brake."
         found.append(_wrong("timing_advance", bridge.timing_advance, why))
@@ -179,7 +207,4 @@ def _bridge_problems(bridge: Bridge) -> list[Problem]:
         found.append(_wrong("controller", bridge.controller, "it is six-step or sine."))
     if bridge.sine_angle not in {"advance", "best"}:
         found.append(_wrong("sine_angle", bridge.sine_angle, "it is advance or best."))
-    top = bridge.maximum_electrical_speed
-    if top is not None and not top > 0:
-        found.append(_wrong("maximum_electrical_speed", top, "it must be above 0."))
     return found

@@ -190,7 +190,8 @@ def orbit(at: Circuit) -> tuple[Interval, ...]:
     SolverError
         No fixed point.
     """
-    state = np.zeros(2)
+    state: FloatArray = np.zeros(2)
+    intervals: tuple[Interval, ...] = ()
     size = abs(at.voltage) / (2 * at.resistance) + max(np.abs(r).max() for r in at.response)
     best = math.inf
     for _ in range(MOST_STEPS):

@@ -32,6 +32,8 @@ NODES, WEIGHTS = np.polynomial.legendre.leggauss(10)
 LAYERS = np.array([0.5, 2.0, 6.0, 15.0, 36.0])
 """Ends of the panels on an exponential, in its own length; e⁻³⁶ is rounding."""
 
+BUS_ROUNDING = 1e-10
+
 PANEL_ANGLE = 4.0
 """Radians of the highest harmonic in one panel: ten nodes carry its square to rounding."""
 
@@ -107,6 +109,7 @@ class SixStep:
         source = bridge.supply_resistance
         bus = bridge.supply_voltage
         tried: tuple[float, float] | None = None
+        miss = math.inf
         for _ in range(50):
             at = circuit(
                 self.waves,
@@ -118,7 +121,7 @@ class SixStep:
             intervals = orbit(at)
             means = _means(at, intervals, duty)
             miss = bridge.supply_voltage - source * means.supply_current - bus
-            if abs(miss) <= 1e-12 * bridge.supply_voltage:
+            if abs(miss) <= BUS_ROUNDING * bridge.supply_voltage:
                 return bus, at, intervals, means
             if tried is None or tried[0] == bus:
                 slope = 1 + source * duty**2 / (2 * at.resistance)
@@ -237,7 +240,7 @@ def _means(at: Circuit, intervals: tuple[Interval, ...], duty: float) -> Means:
 
 
 def _panels(at: Circuit, interval: Interval) -> tuple[FloatArray, FloatArray]:
-    """Return Gauss nodes and weights: short panels where an exponential starts, none over events."""
+    """Return Gauss nodes and weights: short where an exponential starts."""
     starts = np.array([piece.start for piece in interval.pieces])
     layers = (starts[:, None] + LAYERS / at.decay).ravel()
     count = math.ceil(INTERVAL * float(at.waves.waves.orders.max()) / PANEL_ANGLE)

@@ -12,10 +12,7 @@ from functools import cached_property
 import numpy as np
 
 from fem_motor.arrays import ComplexArray, FloatArray, IntArray
-from fem_motor.drive.machine import ElectricalMachine
-
-BRANCHES_OF_TERMINALS = np.array([[1.0, -1.0, 0.0], [0.0, 1.0, -1.0], [-1.0, 0.0, 1.0]])
-"""B: voltage of delta branches U, V, W from the voltages of terminals U, V, W."""
+from fem_motor.drive.machine import BRANCHES_OF_TERMINALS, ElectricalMachine
 
 LEAST_HARMONIC = 1e-6
 """Harmonics below this share of the largest are noise of the samples."""
