@@ -4,7 +4,7 @@ import argparse
 from dataclasses import replace
 
 from fem_motor.cli import options as shared
-from fem_motor.cli.terminal import finding_text, print_json, say
+from fem_motor.cli.terminal import answer, finding_text, print_json, say
 
 HELP = "is it buildable and consistent? findings with what to do"
 _ORDER = {"stop": 0, "watch": 1, "ok": 2}
@@ -32,8 +32,8 @@ def main(options: argparse.Namespace) -> int:
     if options.json:
         print_json(report.result_to_json(result))
     else:
-        for finding in sorted(findings, key=lambda item: _ORDER[item.status]):
-            print(finding_text(finding))
+        ordered = sorted(findings, key=lambda item: _ORDER[item.status])
+        answer("\n".join(map(finding_text, ordered)))
     if result.picture and not options.quiet:
         say(f"picture: {result.picture}")
     return 1 if any(finding.status == "stop" for finding in findings) else 0

@@ -9,7 +9,7 @@ from typing import Literal
 
 from fem_motor.cli import installation, known_case
 from fem_motor.cli import options as shared
-from fem_motor.cli.terminal import print_json, status_word
+from fem_motor.cli.terminal import answer, print_json, status_word
 from fem_motor.errors import FemMotorError
 from fem_motor.findings import Status
 
@@ -71,9 +71,8 @@ def main(options: argparse.Namespace) -> int:
         )
     else:
         for line in lines:
-            print(f"{status_word(line.status)}  {line.what}: {line.found}")
-            if line.do:
-                print(f"         do:  {line.do}")
+            do = f"\n         do:  {line.do}" if line.do else ""
+            answer(f"{status_word(line.status)}  {line.what}: {line.found}{do}")
     return 1 if any(line.status == "stop" for line in lines) else 0
 
 

@@ -8,7 +8,7 @@ from collections.abc import Iterable, Mapping
 from typing import Any
 
 from fem_motor.cli import options as shared
-from fem_motor.cli.terminal import print_json
+from fem_motor.cli.terminal import answer, print_json
 from fem_motor.errors import MaterialError
 
 HELP = "what is in the library, with sources"
@@ -47,7 +47,7 @@ def main(options: argparse.Namespace) -> int:
     if options.json:
         print_json(rows)
     else:
-        print("\n".join(_lines(rows)))
+        answer("\n".join(_lines(rows)))
     return 0
 
 

@@ -1,11 +1,12 @@
 """Write a commented starter design; never over a file that is there."""
 
 import argparse
+import os
 import shlex
 from pathlib import Path
 
 from fem_motor.cli import options as shared
-from fem_motor.cli.terminal import print_json, say
+from fem_motor.cli.terminal import answer, print_json, say
 from fem_motor.errors import InputError
 
 HELP = "write a commented starter design"
@@ -13,7 +14,7 @@ HELP = "write a commented starter design"
 
 def add_options(parser: argparse.ArgumentParser) -> None:
     """Add this verb's options."""
-    parser.add_argument("file", metavar="FILE", type=Path, help="the file to write (TOML)")
+    parser.add_argument("file", metavar="FILE", type=_file, help="the file to write (TOML)")
     shared.add_json(parser)
     shared.add_quiet(parser)
 
@@ -30,7 +31,7 @@ def main(options: argparse.Namespace) -> int:
     except FileExistsError as error:
         raise InputError(
             "is left as it is.",
-            why="a file of that name is there.",
+            why=f"a {'folder' if file.is_dir() else 'file'} of that name is there.",
             do="choose another name, or move it away.",
             place=str(file),
         ) from error
@@ -44,7 +45,13 @@ def main(options: argparse.Namespace) -> int:
     if options.json:
         print_json({"file": str(file)})
     else:
-        print(file)
+        answer(str(file))
     if not options.quiet:
         say(f"next: fem-motor check {shlex.quote(str(file))}")
     return 0
+
+
+def _file(text: str) -> Path:
+    if not text or text.endswith(os.sep):
+        raise argparse.ArgumentTypeError(f"{text!r} does not name a file")
+    return Path(text)

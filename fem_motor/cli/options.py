@@ -33,4 +33,13 @@ def add_quality(parser: argparse.ArgumentParser) -> None:
 
 def add_output(parser: argparse.ArgumentParser, help_text: str) -> None:
     """Add -o/--output."""
-    parser.add_argument("-o", "--output", metavar="DIR", type=Path, help=help_text)
+    parser.add_argument("-o", "--output", metavar="DIR", type=_folder, help=help_text)
+
+
+def _folder(text: str) -> Path:
+    if not text:
+        raise argparse.ArgumentTypeError("the name of the folder is empty")
+    try:
+        return Path(text).expanduser()
+    except RuntimeError as error:
+        raise argparse.ArgumentTypeError(f"{text!r}: {error}") from None

@@ -8,10 +8,10 @@ import re
 import sys
 import traceback
 from collections.abc import Sequence
-from typing import NoReturn
+from typing import Any, NoReturn
 
 from fem_motor.cli import check, doctor, materials, new, run, sweep
-from fem_motor.cli.terminal import say
+from fem_motor.cli.terminal import answer, close_stdout, say
 from fem_motor.errors import FemMotorError
 
 _VERBS = {
@@ -22,7 +22,7 @@ _VERBS = {
     "materials": materials,
     "doctor": doctor,
 }
-_DONE, _FAILED, _INTERRUPTED = 0, 1, 130
+_DONE, _FAILED = 0, 1
 _EPILOG = (
     "The answer goes to stdout; progress and advice go to stderr.\n"
     "Exit status: 0 done; 1 failed while working, or check found a reason to stop;\n"
@@ -39,22 +39,36 @@ class _Parser(argparse.ArgumentParser):
         say(f"{self.prog}: {what}\n  do:  {do or f'see {self.prog} --help.'}")
         raise SystemExit(2)
 
+    def refuse_unknown(self, arguments: Sequence[str]) -> NoReturn:
+        """End with what is not known, and the nearest option there is."""
+        options = re.findall(r"--[a-z][a-z-]*", self.format_help())
+        name = arguments[0].partition("=")[0]
+        near = difflib.get_close_matches(name, options, n=1) if name.startswith("-") else []
+        hint = f"did you mean {near[0]}? " if near else ""
+        say(
+            f"{self.prog}: {' '.join(arguments)} is not known here.\n"
+            f"  do:  {hint}{self.prog} --help names all that is."
+        )
+        raise SystemExit(2)
 
-def main(argv: Sequence[str] | None = None) -> int:
-    """Run one command and return its exit status; arguments are those of the process by default.
+    def _print_message(self, message: str, file: Any = None) -> None:  # noqa: ANN401  (argparse: whatever can be written to)
+        # argparse itself would keep silent about a disk that is full.
+        if file is sys.stdout:
+            answer(message.removesuffix("\n"))
+        else:
+            super()._print_message(message, file)
 
-    0 done; 1 failed while working, or a check found a reason to stop; 2 bad input; 130 interrupted.
-    """
+
+def run_command(argv: Sequence[str] | None = None) -> int:
+    """Run one command and return its exit status, as `fem_motor.cli.main` says."""
+    _open_missing_streams()
     _print_what_the_terminal_can()
     try:
         return _checked(sys.argv[1:] if argv is None else argv)
     except SystemExit as stop:  # argparse: help, version and usage errors
         return stop.code if isinstance(stop.code, int) else _DONE
-    except KeyboardInterrupt:
-        say("interrupted.")
-        return _INTERRUPTED
     except BrokenPipeError:
-        _close_stdout()
+        close_stdout()
         return _FAILED
     except Exception as error:  # noqa: BLE001  (the last line of defence: a bug must not look like an answer)
         return _told(error)
@@ -73,11 +87,10 @@ def _told(error: Exception) -> int:
 
 
 def _checked(arguments: Sequence[str]) -> int:
-    parser = _parser()
-    options = parser.parse_args(_numbers_kept(arguments))
+    options, unknown = _parser().parse_known_args(_numbers_kept(arguments))
+    if unknown:
+        options.parser.refuse_unknown(unknown)
     status: int = _VERBS[options.verb].main(options)
-    # Here, so that a closed pipe is met inside `main` and not at exit.
-    sys.stdout.flush()
     return status
 
 
@@ -87,11 +100,16 @@ def _parser() -> argparse.ArgumentParser:
         description="What will this outrunner motor do, and what should change first?",
         epilog=_EPILOG,
         formatter_class=argparse.RawDescriptionHelpFormatter,
+        allow_abbrev=False,
     )
     parser.add_argument("--version", action=_Version, nargs=0, help="print the version and exit")
     verbs = parser.add_subparsers(dest="verb", metavar="VERB", required=True, parser_class=_Parser)
     for name, module in _VERBS.items():
-        part = verbs.add_parser(name, help=module.HELP, description=module.__doc__)
+        # No short forms of options: a script that uses one breaks when another option comes.
+        part = verbs.add_parser(
+            name, help=module.HELP, description=module.__doc__, allow_abbrev=False
+        )
+        part.set_defaults(parser=part)
         module.add_options(part)
     return parser
 
@@ -100,7 +118,7 @@ class _Version(argparse.Action):
     def __call__(self, parser: argparse.ArgumentParser, *_: object) -> None:
         from fem_motor.cli.installation import version_of
 
-        print(f"fem_motor {version_of('fem_motor') or '(run from its source, not installed)'}")
+        answer(f"fem_motor {version_of('fem_motor') or '(run from its source, not installed)'}")
         parser.exit()
 
 
@@ -131,19 +149,21 @@ def _usage_problem(message: str) -> tuple[str, str]:
     return message.rstrip(".") + ".", ""
 
 
+def _open_missing_streams() -> None:
+    """Give a process that was started with stdout or stderr closed one that swallows all.
+
+    Without it errors would go to stdout, which `print` takes where it is handed None.
+    """
+    for name in ("stdout", "stderr"):
+        if getattr(sys, name) is None:
+            setattr(sys, name, open(os.devnull, "w", encoding="utf-8"))  # noqa: PTH123, SIM115  (stays open as long as the process)
+
+
 def _print_what_the_terminal_can() -> None:
     """Show characters that the terminal has no code for as escapes, rather than fail on them."""
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, io.TextIOWrapper):
             stream.reconfigure(errors="backslashreplace")
-
-
-def _close_stdout() -> None:
-    """Point stdout at nothing, so that Python's own flush at exit meets no closed pipe."""
-    try:
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-    except (OSError, ValueError):  # stdout has no descriptor: nothing to flush
-        return
 
 
 def _report_bug(error: Exception) -> None:

@@ -4,7 +4,7 @@ import argparse
 from pathlib import Path
 
 from fem_motor.cli import options as shared
-from fem_motor.cli.terminal import print_json, progress, say, status_style
+from fem_motor.cli.terminal import answer, print_json, progress, say, status_style
 
 HELP = "the main job: from a design file to answers and a report folder"
 _LONGEST_NAME = 120
@@ -40,7 +40,7 @@ def main(options: argparse.Namespace) -> int:
     if options.json:
         print_json(report.result_to_json(sheet))
     else:
-        print(report.summary_text(sheet, status_style=status_style()))
+        answer(report.summary_text(sheet, status_style=status_style()))
     if target is not None and not options.quiet:
         say(f"report: {target / 'report.html'}")
     return 0

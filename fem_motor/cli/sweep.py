@@ -5,11 +5,13 @@ import math
 from typing import Any
 
 from fem_motor.cli import options as shared
-from fem_motor.cli.terminal import print_json, progress, say
+from fem_motor.cli.terminal import answer, print_json, progress, say
 from fem_motor.errors import InputError
 
 HELP = "raw curves over rotor angle, with or without current"
 _PHASES = 3
+# Each point is a field solution: more is a slip of the finger, and would end without memory.
+_MOST_POINTS = 100_000
 _HEADS = (
     "angle/°", "torque/N·m", "U/Wb", "V/Wb", "W/Wb", "i_U/A", "i_V/A", "i_W/A",
 )  # fmt: skip
@@ -87,12 +89,15 @@ def main(options: argparse.Namespace) -> int:
         print_json(report.result_to_json(sweep))
     else:
         columns = [sweep.angle_deg, sweep.torque_Nm, *sweep.flux_linkage_Wb, *sweep.currents_A]
-        print("".join(f"{head:>14}" for head in _HEADS))
-        for row in np.stack(columns, axis=1).tolist():
-            print("".join(f"{value:>14.7g}" for value in row))
+        rows = [_HEADS, *np.stack(columns, axis=1).tolist()]
+        answer("\n".join("".join(f"{_cell(cell):>14}" for cell in row) for row in rows))
     if options.output is not None and not options.quiet:
         say(f"curves: {options.output}")
     return 0
+
+
+def _cell(value: float | str) -> str:
+    return value if isinstance(value, str) else f"{value:.7g}"
 
 
 def _currents(options: argparse.Namespace) -> dict[str, Any]:
@@ -143,6 +148,8 @@ def _count(text: str) -> int:
         raise argparse.ArgumentTypeError(f"{text!r} is not a whole number") from None
     if value < 1:
         raise argparse.ArgumentTypeError(f"{value} is less than one point")
+    if value > _MOST_POINTS:
+        raise argparse.ArgumentTypeError(f"{value} is more than {_MOST_POINTS} points")
     return value
 
 

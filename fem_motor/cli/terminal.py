@@ -2,11 +2,13 @@
 
 import json
 import os
+import signal
 import sys
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
 from typing import Any, Literal, TextIO
 
+from fem_motor.errors import FemMotorError
 from fem_motor.findings import Finding
 
 _COLOURS = {"ok": "32", "watch": "33", "stop": "31"}
@@ -16,13 +18,64 @@ _LINES_FOR_A_STAGE = 4
 
 def say(text: str) -> None:
     """Print advice or an error to stderr, whatever becomes of it."""
+    outlive_readers()
     with suppress(OSError):
         print(text, file=sys.stderr, flush=True)
 
 
+def answer(text: str) -> None:
+    """Print the answer, or a part of it, to stdout.
+
+    Raises
+    ------
+    BrokenPipeError
+        Where its reader went away.
+    FemMotorError
+        Where it cannot be written for another reason.
+    """
+    outlive_readers()
+    try:
+        print(text, flush=True)
+    except BrokenPipeError:
+        raise
+    except OSError as error:
+        close_stdout()
+        raise FemMotorError(
+            "the answer could not be written to the end.",
+            why=f"{error.strerror or error}.",
+            do="make room on the disk, or send the answer elsewhere.",
+            place="stdout:",
+        ) from error
+
+
 def print_json(plain: Mapping[str, Any] | Sequence[Any]) -> None:
     """Print plain data to stdout as one JSON document on one line."""
-    print(json.dumps(plain, ensure_ascii=False, allow_nan=False))
+    text = json.dumps(plain, ensure_ascii=False, allow_nan=False)
+    try:
+        text.encode(sys.stdout.encoding or "utf-8")
+    except UnicodeEncodeError:
+        # An escape of JSON's own stays readable; one of the terminal's would break the document.
+        text = json.dumps(plain, allow_nan=False)
+    answer(text)
+
+
+def outlive_readers() -> None:
+    """Make writing to a closed pipe an error that can be met, not the end of the process.
+
+    So Python starts, but gmsh sets the signal back, and a run whose progress nobody reads any
+    more would die without its report.
+    """
+    # Windows has no such signal; threads other than the main one cannot set it.
+    with suppress(AttributeError, ValueError):
+        signal.signal(signal.SIGPIPE, signal.SIG_IGN)
+
+
+def close_stdout() -> None:
+    """Point stdout at nothing, so that Python's own flush at exit does not fail again."""
+    try:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    except (OSError, ValueError):  # stdout has no descriptor: nothing to flush
+        return
 
 
 def status_style() -> Literal["plain", "coloured"]:
@@ -73,6 +126,7 @@ class Progress:
             self._write("\r\033[K")
 
     def _write(self, text: str) -> None:
+        outlive_readers()
         with suppress(OSError):
             self._stream.write(text)
             self._stream.flush()

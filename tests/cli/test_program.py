@@ -1,9 +1,14 @@
+import io
+import json
+import signal
 import subprocess
 import sys
+from pathlib import Path
 
 import pytest
 
 from fem_motor.cli import main, new, program
+from fem_motor.cli.terminal import Progress, print_json
 from fem_motor.errors import DesignError, FemMotorError, SolverError
 
 HEAVY = {"numpy", "scipy", "matplotlib", "gmsh", "skfem", "tomlkit", "fem_motor.performance"}
@@ -131,6 +136,94 @@ def test_a_reader_that_went_away_ends_the_program_without_words() -> None:
         err = process.stderr.read()
     assert err == b""
     assert process.returncode in {0, 1}
+
+
+class Full(io.StringIO):
+    """A stream on a disk without room."""
+
+    def flush(self) -> None:
+        """Fail as the system does."""
+        raise OSError(28, "No space left on device")
+
+
+@pytest.mark.parametrize("arguments", [["materials"], ["--help"], ["run", "--help"], ["--version"]])
+def test_an_answer_that_finds_no_room_is_a_failure_and_no_bug(
+    arguments: list[str], monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setattr(sys, "stdout", Full())
+    assert main(arguments) == 1
+    assert capsys.readouterr().err == (
+        "stdout: the answer could not be written to the end.\n"
+        "  why: No space left on device.\n"
+        "  do:  make room on the disk, or send the answer elsewhere.\n"
+    )
+
+
+def test_without_stderr_errors_do_not_go_to_stdout(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    # As Python leaves it where a program is started with 2>&-.
+    monkeypatch.setattr(sys, "stderr", None)
+    assert main(["check", str(tmp_path / "none.toml")]) == 2
+    sys.stderr.close()
+    assert capsys.readouterr().out == ""
+
+
+def test_without_stdout_the_work_is_done_all_the_same(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(sys, "stdout", None)
+    assert main(["materials"]) == 0
+    sys.stdout.close()
+
+
+@pytest.mark.parametrize(
+    ("arguments", "verb", "unknown", "hint"),
+    [
+        (["run", "a.toml", "--qualty", "fine"], "run", "--qualty fine", "did you mean --quality? "),
+        (["check", "a.toml", "b.toml"], "check", "b.toml", ""),
+        (["check", "a.toml", "--js"], "check", "--js", "did you mean --json? "),
+    ],
+)
+def test_an_unknown_option_is_told_the_near_one_of_its_verb(
+    arguments: list[str],
+    verb: str,
+    unknown: str,
+    hint: str,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    assert main(arguments) == 2
+    assert capsys.readouterr() == (
+        "",
+        f"fem-motor {verb}: {unknown} is not known here.\n"
+        f"  do:  {hint}fem-motor {verb} --help names all that is.\n",
+    )
+
+
+def test_an_interrupt_while_the_program_loads_exits_with_130(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setattr(program, "run_command", raising(KeyboardInterrupt()))
+    assert main(["materials"]) == 130
+    assert capsys.readouterr() == ("", "interrupted.\n")
+
+
+@pytest.mark.skipif(not hasattr(signal, "SIGPIPE"), reason="a system without this signal")
+def test_a_reader_that_went_away_does_not_end_a_run() -> None:
+    # gmsh sets the signal to its default, which kills; the first progress after it must not die.
+    before = signal.signal(signal.SIGPIPE, signal.SIG_DFL)
+    try:
+        Progress(io.StringIO(), style="lines")(1, 2, "fields")
+        assert signal.getsignal(signal.SIGPIPE) is signal.SIG_IGN
+    finally:
+        signal.signal(signal.SIGPIPE, before)
+
+
+def test_json_stays_json_where_stdout_knows_ascii_only(monkeypatch: pytest.MonkeyPatch) -> None:
+    held = io.BytesIO()
+    stream = io.TextIOWrapper(held, encoding="ascii", errors="backslashreplace")
+    monkeypatch.setattr(sys, "stdout", stream)
+    # The last is what Python makes of a file name that is not UTF-8.
+    print_json({"title": "Gerät 芦", "file": "a\udce4.toml"})
+    assert json.loads(held.getvalue()) == {"title": "Gerät 芦", "file": "a\udce4.toml"}
 
 
 def test_values_that_begin_with_a_minus_stay_values() -> None:

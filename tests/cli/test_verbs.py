@@ -60,6 +60,48 @@ def test_new_does_not_overwrite(tmp_path: Path, capsys: pytest.CaptureFixture[st
     assert file.read_text() == "mine"
 
 
+@pytest.mark.parametrize("name", ["", "designs/"])
+def test_new_wants_the_name_of_a_file(
+    name: str,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    assert main(["new", name]) == 2
+    out, err = capsys.readouterr()
+    assert out == ""
+    assert f"argument FILE: {name!r} does not name a file." in err
+    assert names_in(tmp_path) == set()
+
+
+def test_new_says_that_a_folder_is_in_the_way(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["new", str(tmp_path)]) == 2
+    assert "  why: a folder of that name is there.\n" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("name", ["", "~nobody-of-that-name/x"])
+def test_an_output_folder_needs_a_name(
+    name: str, design_file: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["check", design_file.name, "-o", name]) == 2
+    out, err = capsys.readouterr()
+    assert out == ""
+    assert "argument -o/--output: " in err
+
+
+def test_the_home_folder_is_written_out_in_what_check_names(
+    design_file: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setenv("HOME", str(design_file.parent))
+    assert main(["check", design_file.name, "-o", "~/drawn", "--json", "--quiet"]) == 0
+    picture = Path(read_json(capsys.readouterr().out)["picture"])
+    assert picture == design_file.parent / "drawn" / "section.png"
+    assert picture.exists()
+
+
 def test_new_in_a_folder_that_is_not_there_is_bad_input(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -259,6 +301,8 @@ def test_sweep_writes_curves_with_o_and_nothing_without(tmp_path: Path) -> None:
          "--currents and --current-peak exclude each other."),
         (["--points", "0"], "argument --points: 0 is less than one point."),
         (["--points", "1"], "--points = 1 cannot hold both ends."),
+        (["--points", "1000000000000"],
+         "argument --points: 1000000000000 is more than 100000 points."),
         (["--points", "2.5"], "argument --points: '2.5' is not a whole number."),
     ],
 )  # fmt: skip
