@@ -27,12 +27,11 @@ def terminal_resistances(
     >>> terminal_resistances(np.array([3.0, 3.0, 3.0]), np.zeros(3), "delta").tolist()
     [2.0, 2.0, 2.0]
     """
-    following = np.roll(branches, -1, axis=0)
+    following, third = np.roll(branches, -1, axis=0), np.roll(branches, -2, axis=0)
+    both_leads = leads + np.roll(leads, -1, axis=0)
     if connection == "star":
-        pairs = np.asarray(branches + following)
-    else:
-        pairs = _parallel(branches, following + np.roll(branches, -2, axis=0))
-    return np.asarray(pairs + leads + np.roll(leads, -1, axis=0))
+        return np.asarray(branches + following + both_leads)
+    return np.asarray(_parallel(branches, following + third) + both_leads)
 
 
 def terminal_voltages(

@@ -126,7 +126,7 @@ def wind(motor: Motor, *, temperature_C: float = ROOM_C) -> Winding:
     _refuse_unequal_circuits(names, poles, circuits)
     designed = designed_coils(names, spec.turns_per_tooth)
     coils = built_coils(designed, motor)
-    copper = _copper()
+    copper = library_copper()
     area = spec.strands * math.pi / 4 * spec.wire_diameter**2
     length = turn_length(motor.stator, motor.stack_length, spec.layers)
     ohm_per_metre = copper.resistivity_at(temperature_C) / area
@@ -200,7 +200,8 @@ def wire_resistance(
     return conductor.resistivity_at(temperature_C) * length / (math.pi / 4 * diameter**2)
 
 
-def _copper() -> Conductor:
+def library_copper() -> Conductor:
+    """Return the copper of all windings."""
     copper = load_library()["copper"]
     if not isinstance(copper, Conductor):  # pragma: no cover  (a broken library)
         msg = "the library's copper is no conductor"

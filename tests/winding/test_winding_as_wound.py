@@ -16,12 +16,11 @@ from fem_motor.winding import (
     Winding,
     balanced_layout,
     possible_circuits,
-    turn_length,
     wind,
     winding_factor,
-    wire_resistance,
 )
 from fem_motor.winding.star import Layers, phase_phasors
+from fem_motor.winding.wound import turn_length, wire_resistance
 
 # A made-up motor with round numbers; the undersides of the tips are arcs, so that the area of a
 # slot can be worked out by hand.
