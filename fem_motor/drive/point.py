@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cache
 from itertools import pairwise
 
 import numpy as np
@@ -163,6 +164,7 @@ def _meeting(drive: Drive, load: TorqueLine, drag: TorqueLine, name: str) -> Ope
     def needed(speed: float) -> float:
         return load(speed) + drag(speed)
 
+    @cache
     def spare(speed: float) -> float:
         return drive.spare(speed, needed(speed))
 
@@ -184,7 +186,7 @@ def _meeting(drive: Drive, load: TorqueLine, drag: TorqueLine, name: str) -> Ope
             place=name,
         )
     low, high = _first_meeting(spare, needed, high)
-    speed = float(brentq(spare, low, high, xtol=1e-10 * high, rtol=1e-12))
+    speed = float(brentq(spare, low, high, xtol=1e-9 * high, rtol=1e-12))
     return _point(drive.full_state(speed, needed(speed)), drag, name)
 
 

@@ -32,7 +32,7 @@ NODES, WEIGHTS = np.polynomial.legendre.leggauss(10)
 LAYERS = np.array([0.5, 2.0, 6.0, 15.0, 36.0])
 """Ends of the panels on an exponential, in its own length; e⁻³⁶ is rounding."""
 
-BUS_ROUNDING = 1e-10
+BUS_ROUNDING = 1e-9
 
 PANEL_ANGLE = 4.0
 """Radians of the highest harmonic in one panel: ten nodes carry its square to rounding."""
@@ -107,7 +107,7 @@ class SixStep:
         """Find V_b = V − R_s I_s(V_b) by the secant method; I_s is close to linear in V_b."""
         bridge = self.bridge
         source = bridge.supply_resistance
-        bus = bridge.supply_voltage
+        bus = self._expected_bus(speed, duty)
         tried: tuple[float, float] | None = None
         miss = math.inf
         for _ in range(50):
@@ -135,6 +135,13 @@ class SixStep:
             do="lower the supply resistance.",
             place=f"speed {speed:.6g} rad/s, duty {duty:.3g}:",
         )
+
+    def _expected_bus(self, speed: float, duty: float) -> float:
+        """Return the bus voltage by the first-order formula, within half and twice the supply's."""
+        waves, bridge = self.waves.waves, self.bridge
+        current = self.first_order_torque(speed, duty) / waves.dc_constant
+        bus = bridge.supply_voltage - bridge.supply_resistance * duty * current
+        return min(max(bus, bridge.supply_voltage / 2), 2 * bridge.supply_voltage)
 
     def _state(
         self,
@@ -259,7 +266,8 @@ def _line_waves(at: Circuit, intervals: tuple[Interval, ...], electrical: FloatA
     for step in range(6):
         inside = number == step
         frame = step % len(intervals)
-        angle = behind[inside] - step * INTERVAL
+        # Clipped: rounding must not put an angle outside the pieces.
+        angle = np.clip(behind[inside] - step * INTERVAL, 0.0, INTERVAL)
         currents, _ = interval_currents(at, frame, intervals[frame], angle)
         # (p, f, m) = −(m, p, f) of the interval before: undone `step` times.
         lines[:, inside] = (-1) ** step * np.roll(currents, -step, axis=0)

@@ -2,7 +2,7 @@
 
 import math
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cache, cached_property
 
 from scipy.optimize import brentq, minimize_scalar
 
@@ -14,7 +14,7 @@ from fem_motor.drive.state import SteadyState
 from fem_motor.drive.waves import emf_waves
 from fem_motor.errors import InputError
 
-DUTY_ROUNDING = 1e-12
+DUTY_ROUNDING = 1e-9
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -96,6 +96,7 @@ class SixStepDrive:
         """Return the speed above which all of the throttle stays below the limit; None if none."""
         limit = self.bridge.current_limit
 
+        @cache
         def excess(speed: float) -> float:
             return self._at_full(speed).line_peak - limit
 
@@ -112,9 +113,10 @@ class SixStepDrive:
         return self.steps.means(speed, duty).torque
 
     def _duty_for(self, speed: float, torque: float) -> float:
+        missing = cache(lambda duty: self._torque(speed, duty) - torque)
         return float(
             brentq(
-                lambda duty: self._torque(speed, duty) - torque,
+                missing,
                 0, self.bridge.throttle, xtol=DUTY_ROUNDING,
             )
         )  # fmt: skip
@@ -123,6 +125,7 @@ class SixStepDrive:
         """Return the largest duty with line currents up to the limit."""
         limit, most = self.bridge.current_limit, self.bridge.throttle
 
+        @cache
         def excess(duty: float) -> float:
             return self.steps.means(speed, duty).line_peak - limit
 
