@@ -2,6 +2,7 @@
 
 import dataclasses
 import math
+from itertools import pairwise
 from pathlib import Path
 
 import magpylib
@@ -43,9 +44,9 @@ def small_ring(kind: str) -> Rotor:
 def magnets(rotor: Rotor, stack_length: float) -> magpylib.Collection:
     """Return the magnets of a whole rotor of 1 T, the first magnetised towards the shaft.
 
-    A radial magnet is four parallel ones side by side.
+    A radial magnet is ten parallel ones side by side.
     """
-    slices = 4 if rotor.magnetisation == "radial" else 1
+    slices = 10 if rotor.magnetisation == "radial" else 1
     inner, thickness = rotor.magnet_inner_radius, rotor.magnet_thickness
     found = []
     for k in range(rotor.segments):
@@ -83,13 +84,13 @@ def mean_harmonic(
     """Return the amplitude of exp(ipθ) in B_r per tesla, averaged over |z| < coil_length/2.
 
     Gauss points on one half, in two parts that meet at the magnets' end, where the field bends.
-    Sampled over one pole; harmonics from 2·samples − 1 on, which have died out there, are folded in.
+    Sampled over one pole; harmonics from 2·samples − 1 on are folded in, which have died out.
     """
     node, weight = np.polynomial.legendre.leggauss(5)
     ends = sorted({0.0, min(stack_length, coil_length) / 2, coil_length / 2})
     heights, shares = [np.zeros(1)], [np.ones(1)]
     if coil_length:
-        parts = list(zip(ends, ends[1:], strict=False))
+        parts = list(pairwise(ends))
         heights = [(a + b) / 2 + (b - a) / 2 * node for a, b in parts]
         shares = [(b - a) / coil_length * weight for a, b in parts]
     z, share = np.concatenate(heights), np.concatenate(shares)

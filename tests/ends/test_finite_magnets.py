@@ -118,7 +118,7 @@ def test_finite_magnets_have_magpylibs_field_along_coils_of_any_length(
         radius = part * rotor.magnet_inner_radius
     found = mean_field(pole_charge(rotor), np.array([radius]), **lengths)[0]
     expected = mean_harmonic(rotor, radius, **lengths)
-    # Four slices stand for a radial magnet: their corners are off by 1 − cos 2.9°, 1e-3.
+    # Ten slices stand for a radial magnet; their error falls as their number squared.
     assert found == pytest.approx(expected, rel=2e-3 if rotor.magnetisation == "radial" else 2e-4)
 
 
