@@ -1,7 +1,7 @@
 """What is to be solved: two bodies, the gap between them, magnets and currents."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
@@ -11,6 +11,7 @@ from fem_motor.errors import SolverError
 from fem_motor.field.bodies import Body, join_copies
 from fem_motor.field.cells import NEWTON_DEGREE, discretise
 from fem_motor.field.harmonics import Circle, Gap
+from fem_motor.field.records import MagnetField
 from fem_motor.field.saturation import SaturableCopies
 from fem_motor.materials import BHCurve
 from fem_motor.mesh import MotorMesh, Region
@@ -57,6 +58,7 @@ class FieldProblem:
     stator_gap_stiffness, rotor_gap_stiffness : (g, g)
         Self terms of the gap; the rotor's as of concentric circles, for what an offset changes
         does not turn with it.
+    magnets : Magnets
     magnet_load : (rotor.size,)
     slots : int
         In the whole machine.
@@ -69,6 +71,7 @@ class FieldProblem:
     gap: Gap
     stator_gap_stiffness: FloatArray
     rotor_gap_stiffness: FloatArray
+    magnets: Magnets
     magnet_load: FloatArray
     slots: int
     prepared: dict[str, Any] = field(default_factory=dict, init=False, repr=False)
@@ -138,6 +141,18 @@ class FieldProblem:
         """Return the mean of A over every half slot, (slots, 2) Wb/m, whole machine."""
         return self.half_slots(self.stator.nodal(stator_values) @ self.stator.matrices.coil_mean)
 
+    def magnet_field(self, rotor_values: FloatArray, angle: float) -> MagnetField:
+        """Return B along the magnetisation in all magnets, the rotor standing at `angle`, rad."""
+        from fem_motor.field.magnet_field import magnet_field  # noqa: PLC0415  (it imports this)
+
+        return magnet_field(self, rotor_values, angle)
+
+    def with_remanence_times(self, factor: float) -> "FieldProblem":
+        """Return the same machine with every remanence times `factor`, as heat or cold makes it."""
+        strength = factor * self.magnets.remanence
+        magnets = replace(self.magnets, remanence=strength)
+        return replace(self, magnets=magnets, magnet_load=factor * self.magnet_load)
+
 
 def field_problem(
     mesh: MotorMesh,
@@ -193,6 +208,7 @@ def field_problem(
         gap=gap,
         stator_gap_stiffness=gap.self_stiffness(gap.stator) + gap.stator_correction(),
         rotor_gap_stiffness=gap.self_stiffness(gap.rotor) + gap.gauge(),
+        magnets=magnets,
         magnet_load=_magnet_load(rotor, magnets),
         slots=slots,
     )

@@ -1,4 +1,4 @@
-"""What the field room hands out for pictures."""
+"""What the field room hands out besides its solutions: pictures, and the field in magnets."""
 
 from dataclasses import dataclass
 
@@ -34,3 +34,29 @@ class FieldMap:
         for name in ("points", "vector_potential", "flux_density"):
             object.__setattr__(self, name, frozen(getattr(self, name)))
         object.__setattr__(self, "triangles", frozen_integers(self.triangles))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class MagnetField:
+    """B along the magnetisation in the s magnets of the whole rotor, m elements in each.
+
+    Attributes
+    ----------
+    flux_density : (s, m, q) T
+        At the q quadrature points of each element; positive with the magnetisation, which in a
+        magnet of negative remanence is the other way round.
+    area : (m, q) m²
+        That belongs to each point; the same in all magnets.
+    points : (s, 2, m, q) m
+    corners : (s, 2, 3, m) m
+        Of the elements, counter-clockwise, for pictures.
+    """
+
+    flux_density: FloatArray
+    area: FloatArray
+    points: FloatArray
+    corners: FloatArray
+
+    def __post_init__(self) -> None:
+        for name in ("flux_density", "area", "points", "corners"):
+            object.__setattr__(self, name, frozen(getattr(self, name)))
