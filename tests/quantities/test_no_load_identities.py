@@ -15,8 +15,8 @@ from fem_motor.quantities.no_load import (
     slot_shift,
 )
 
-TIGHT = 1e-9
-"""Residual over load: rounding leaves 5e-10 of it."""
+TIGHT = 1e-8
+"""Residual over load; rounding leaves 5e-10 of it."""
 
 
 @pytest.mark.parametrize(
@@ -51,13 +51,13 @@ def test_half_a_cogging_period_gives_every_point_of_the_electrical_period(
 
 @pytest.mark.slow
 def test_the_steel_machine_cogs_alike_in_all_its_cogging_periods() -> None:
-    # Three angles solved for themselves, in three of the twelve periods, one past the middle of
-    # its period, against half a period that was shifted and mirrored.
+    # Two angles solved for themselves, in two of the twelve periods, one past the middle of its
+    # period, against half a period that was shifted and mirrored.
     one = machine("steel_12s14p")
     half = no_load_fields(one.problem, poles=14, angles_per_period=4, tolerance=TIGHT)
-    at = np.array([4 * 3 + 1, 4 * 6 + 3, 4 * 11 + 2])
+    at = np.array([4 * 3 + 1, 4 * 6 + 3])
     direct = solve(
-        one.problem, angles=half.angle[at], ampere_turns=np.zeros((3, 12, 2)), tolerance=TIGHT
+        one.problem, angles=half.angle[at], ampere_turns=np.zeros((2, 12, 2)), tolerance=TIGHT
     )
     peak, means = np.abs(half.torque).max(), np.abs(half.half_slot_mean).max()
     assert np.abs(half.torque[at] - direct.torque).max() < 1e-6 * peak

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from small_machines import machine, machine_of
+from small_machines import design_of, machine
 
 from fem_motor.quantities import (
     MotorModel,
@@ -39,7 +39,7 @@ def swept(current_angle: float) -> RotorSweep:
     return sweep_motor(one.motor, one.winding, one.mesh, angles=angles, currents=currents)
 
 
-@pytest.mark.parametrize(("lead_deg", "share"), [(0.0, 1.0), (60.0, 0.5), (180.0, -1.0)])
+@pytest.mark.parametrize(("lead_deg", "share"), [(0.0, 1.0), (60.0, 0.5)])
 def test_mean_torque_is_3_2_p_psi_i_q_without_saliency(lead_deg: float, share: float) -> None:
     # Power balance: 3/2 E i_q = T ω, E = pωψ, i_q = I cos γ.
     found = swept(math.radians(lead_deg)).torque_Nm.mean()
@@ -79,6 +79,7 @@ def test_the_phases_follow_one_another_by_a_third_of_the_period() -> None:
     assert model().cogging_peak_to_peak == np.ptp(model().cogging_torque)
 
 
+@pytest.mark.slow
 def test_a_weak_magnet_is_solved_on_the_whole_circle_and_superposes() -> None:
     # Linear cores: linkage is a straight line over the strength of one magnet, torque a parabola
     # (it goes with the square of the field). The sound machine is solved on a sector.
@@ -86,19 +87,14 @@ def test_a_weak_magnet_is_solved_on_the_whole_circle_and_superposes() -> None:
     angles, currents = np.array([0.1, 0.25]), np.tile([[8.0], [-3.0], [-5.0]], 2)
     found = {}
     for factor in (1.0, 0.5, 0.0, -1.0):
-        weak = one
+        motor = one.motor
         if factor != 1.0:
-            weak = machine_of(
-                one.design.replace(as_built__magnets=[{"index": 4, "remanence_factor": factor}])
-            )
-            assert symmetry(weak.motor) == 1
-            assert np.array_equal(
-                magnets_of(weak.motor).remanence / magnets_of(one.motor).remanence,
-                np.where(np.arange(POLES) == 3, factor, 1.0),
-            )
-        found[factor] = sweep_motor(
-            weak.motor, weak.winding, weak.mesh, angles=angles, currents=currents
-        )
+            built = [{"index": 4, "remanence_factor": factor}]
+            motor = one.design.replace(as_built__magnets=built).motor
+            assert symmetry(motor) == 1
+            strength = magnets_of(motor).remanence / magnets_of(one.motor).remanence
+            assert strength == pytest.approx(np.where(np.arange(POLES) == 3, factor, 1.0))
+        found[factor] = sweep_motor(motor, one.winding, one.mesh, angles=angles, currents=currents)
     assert found[0.5].dofs == symmetry(one.motor, half_slot_turns(one.winding)) * found[1.0].dofs
     linkage = {factor: sweep.flux_linkage_Wb for factor, sweep in found.items()}
     torque = {factor: sweep.torque_Nm for factor, sweep in found.items()}
@@ -110,9 +106,9 @@ def test_a_weak_magnet_is_solved_on_the_whole_circle_and_superposes() -> None:
 
 
 def test_a_tilted_magnet_turns_by_its_tilt_alone() -> None:
-    one = machine(NAME)
-    tilted = machine_of(one.design.replace(as_built__magnets=[{"index": 3, "tilt_deg": 5.0}]))
-    turned = magnets_of(tilted.motor).direction - magnets_of(one.motor).direction
+    design = design_of(NAME)
+    tilted = design.replace(as_built__magnets=[{"index": 3, "tilt_deg": 5.0}])
+    turned = magnets_of(tilted.motor).direction - magnets_of(design.motor).direction
     assert turned == pytest.approx(np.where(np.arange(POLES) == 2, math.radians(5.0), 0.0))
 
 
@@ -127,18 +123,13 @@ def test_currents_keep_the_symmetry_of_the_winding_only() -> None:
     assert symmetry(replace(one.motor, as_built=machine("three teeth, uneven").motor.as_built)) == 1
 
 
-def test_the_map_shows_the_whole_machine_and_the_field_of_its_currents() -> None:
-    # Reversed currents and magnets as they are: another field; none of it beyond the magnets'
-    # remanence, by far.
+def test_the_map_shows_the_whole_machine() -> None:
+    # Points in the sector of every tooth; nowhere more than twice the magnets' remanence.
     one = machine(NAME)
-    maps = [
-        solve_map(one.motor, one.winding, one.mesh, angle=0.2, currents=np.array(currents))
-        for currents in ((20.0, -10.0, -10.0), (-20.0, 10.0, 10.0))
-    ]
-    for found in maps:
-        theta = np.arctan2(*found.points[::-1])
-        assert np.histogram(theta, SLOTS, (-math.pi, math.pi))[0].min() > 0
-        assert found.rotor_angle == 0.2
-        assert 0 < found.flux_density.max() < 3
-    difference = maps[0].vector_potential - maps[1].vector_potential
-    assert np.abs(difference).max() > 1e-3 * np.abs(maps[0].vector_potential).max()
+    found = solve_map(
+        one.motor, one.winding, one.mesh, angle=0.2, currents=np.array([20.0, -10.0, -10.0])
+    )
+    theta = np.arctan2(*found.points[::-1])
+    assert np.histogram(theta, SLOTS, (-math.pi, math.pi))[0].min() > 0
+    assert found.rotor_angle == 0.2
+    assert 0.1 < found.flux_density.max() < 2 * one.motor.rotor.magnet.remanence

@@ -8,7 +8,7 @@ import pytest
 from small_machines import Machine, machine
 
 from fem_motor.arrays import FloatArray
-from fem_motor.field import FieldSweep, solve, stress_torque
+from fem_motor.field import FieldSweep, solve
 from fem_motor.quantities import MotorModel, motor_model
 from fem_motor.quantities.linkage import ampere_turns, half_slot_turns
 from fem_motor.quantities.machine import motor_problem, symmetry
@@ -39,7 +39,7 @@ def turn() -> FieldSweep:
         one.problem,
         angles=2 * math.pi / TURN * np.arange(TURN),
         ampere_turns=np.zeros((TURN, 3, 2)),
-        tolerance=1e-7,
+        tolerance=1e-6,
     )
 
 
@@ -118,23 +118,6 @@ def test_three_torques_of_a_printed_machine_agree_under_load() -> None:
     found = three_torques(problem, angle=0.05, ampere_turns=currents, period=period)
     assert abs(found.harmonics) > 0
     assert_agree(found, DRAFT * SPREAD_OF_TORQUE * abs(found.harmonics))
-
-
-def test_stress_is_that_of_the_whole_machine_and_of_the_rotor() -> None:
-    # On both sides of the gap the same torque with the same sign, and the same from a sector
-    # as from the whole circle.
-    one = machine("printed_18s16p")
-    turns = half_slot_turns(one.winding)
-    currents = loads(one, 12.0, -4.0, -8.0)
-    found = []
-    for sectors in (1, symmetry(one.motor, turns)):
-        problem = motor_problem(one.motor, one.mesh, sectors=sectors, saturation="ignored")
-        swept = solve(problem, angles=np.array([0.05]), ampere_turns=currents[None])
-        stator, rotor = swept.kept_fields
-        found.append(
-            (stress_torque(problem.stator, stator[0]), stress_torque(problem.rotor, rotor[0]))
-        )
-    assert found[0] == pytest.approx(found[1], rel=1e-7)
 
 
 @functools.cache
