@@ -5,8 +5,8 @@ import math
 import numpy as np
 
 from fem_motor.arrays import FloatArray
-from fem_motor.drive import ElectricalMachine
 from fem_motor.design import Connection
+from fem_motor.drive import ElectricalMachine
 
 SAMPLES = 96
 PAIRS, PSI = 7, 2.0e-3

@@ -10,7 +10,7 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.integrate import solve_ivp
+from scipy.integrate import solve_ivp, trapezoid
 
 from fem_motor.arrays import FloatArray
 
@@ -34,9 +34,11 @@ class Marched:
     torque: FloatArray
 
     def mean(self, values: FloatArray) -> float:
-        return float(np.trapezoid(values, self.angle) / (2 * math.pi))
+        """Return the mean over the period."""
+        return float(trapezoid(values, self.angle) / (2 * math.pi))
 
     def rms(self, currents: FloatArray) -> float:
+        """Return the root mean square over period and phases."""
         return math.sqrt(self.mean((currents**2).mean(axis=0)))
 
 
@@ -107,7 +109,7 @@ class March:
     def piece(
         self, begin: float, end: float, branch: FloatArray, sides: FloatArray, clamp: int
     ) -> tuple[FloatArray, FloatArray, bool]:
-        """March until the open phase changes its mind or `end`: angles, currents, changed?"""
+        """March until the open phase changes its mind or `end`; say whether it did."""
         tied = self.tied(sides, clamp)
         rail = self.bus / 2 + self.drop
         open_one = int(np.flatnonzero(sides == 0)[0])

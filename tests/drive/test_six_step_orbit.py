@@ -114,6 +114,7 @@ def compare(
     drop=st.floats(0.0, 0.8),
 )
 def test_supply_power_is_losses_and_rotor_power(
+    *,
     connection: Connection,
     speed: float,
     duty: float,

@@ -1,0 +1,101 @@
+"""Losing step and starting: the numbers, their limits, and the verdicts on either side."""
+
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from drive_machines import EMF, PAIRS, branch_waves, machine
+
+from fem_motor.drive import Bridge, six_step_state, start_finding, step_findings
+from fem_motor.errors import InputError
+
+BRIDGE = Bridge(supply_voltage=12.0)
+RPM = 2 * math.pi / 60
+
+
+def test_current_must_be_gone_before_the_zero_crossing() -> None:
+    # Without advance the open phase crosses zero 30° into its 60°.
+    for inductance, status in ((1e-5, "ok"), (3e-4, "watch")):
+        motor = machine(inductance=inductance)
+        state = six_step_state(motor, BRIDGE, speed=200.0)
+        finding = step_findings(motor, BRIDGE, state, full_speed=500.0)[0]
+        assert finding.value == state.freewheel_share
+        assert finding.limit == 0.5
+        assert finding.status == status
+
+
+def test_advance_leaves_the_old_current_more_time() -> None:
+    # The steps come 15° earlier, the crossing does not: 45° of 60°.
+    early = replace(BRIDGE, timing_advance=math.radians(15))
+    state = six_step_state(machine(), early, speed=200.0)
+    assert step_findings(machine(), early, state, full_speed=500.0)[0].limit == pytest.approx(0.75)
+
+
+def test_electrical_speed_is_held_against_the_controller() -> None:
+    state = six_step_state(machine(), BRIDGE, speed=100.0)
+    for share, status in ((1.01, "ok"), (0.99, "stop")):
+        bridge = replace(BRIDGE, maximum_electrical_speed=share * 100.0 * PAIRS)
+        finding = step_findings(machine(), bridge, state, full_speed=500.0)[1]
+        assert finding.value == pytest.approx(100.0 * PAIRS / RPM)
+        assert finding.limit == pytest.approx(share * 100.0 * PAIRS / RPM)
+        assert finding.status == status
+    assert len(step_findings(machine(), BRIDGE, state, full_speed=500.0)) == 2
+
+
+def test_back_emf_is_read_from_a_twentieth_of_full_speed() -> None:
+    # Common practice, no source.
+    for speed, status in ((24.0, "watch"), (26.0, "ok")):
+        state = six_step_state(machine(), BRIDGE, speed=speed)
+        finding = step_findings(machine(), BRIDGE, state, full_speed=500.0)[-1]
+        assert finding.limit == pytest.approx(25.0 / RPM)
+        assert finding.status == status
+
+
+@pytest.mark.parametrize("connection", ["star", "delta"])
+def test_worst_position_lies_between_two_steps(connection: str) -> None:
+    # Best of six scallops is least 30° off its peak: √3 p ψ I cos 30° in star; in delta the line
+    # current finds a √3 lower back-EMF.
+    motor = machine(connection, back_emf=branch_waves(shift=0.0, samples=360))  # type: ignore[arg-type]
+    finding = start_finding(state_torque=motor.step_torques(10.0))
+    line = math.sqrt(3) * EMF if connection == "star" else EMF
+    assert finding.value == pytest.approx(0.8 * line * 10 * math.cos(math.pi / 6), rel=1e-9)
+
+
+def test_cogging_counts_where_it_stands_not_by_its_peak_alone() -> None:
+    motor = machine(back_emf=branch_waves(shift=0.0, samples=360))
+    torque = motor.step_torques(10.0)
+    angle = 2 * math.pi / 360 * np.arange(360)
+    best = torque.max(axis=0)
+    weakest = int(np.argmin(best))
+    against = -0.05 * np.cos(6 * (angle - angle[weakest]))
+    helping = -against
+    plain = start_finding(state_torque=torque).value
+    assert plain is not None
+    worse = start_finding(state_torque=torque, cogging_torque=against).value
+    better = start_finding(state_torque=torque, cogging_torque=helping).value
+    assert worse == pytest.approx(plain - 0.05, rel=1e-9)
+    assert better is not None
+    assert better > plain - 0.05
+
+
+@pytest.mark.parametrize(("load", "status"), [(0.15, "ok"), (0.19, "watch"), (0.25, "stop")])
+def test_start_is_sure_likely_or_hopeless(load: float, status: str) -> None:
+    # Worst step at 10 A: √3·14 mV s·10 A·cos 30° = 0.21 N m; four fifths of it 0.168.
+    motor = machine(back_emf=branch_waves(shift=0.0, samples=360))
+    finding = start_finding(
+        state_torque=motor.step_torques(10.0), friction_torque=0.01, load_torque=load
+    )
+    assert finding.limit == pytest.approx(load + 0.01)
+    assert finding.status == status
+    assert bool(finding.do) == (status != "ok")
+
+
+def test_cogging_at_other_angles_is_refused() -> None:
+    with pytest.raises(InputError) as caught:
+        start_finding(state_torque=np.ones((6, 96)), cogging_torque=np.ones(95))
+    assert str(caught.value) == (
+        "cogging_torque has 95 samples.\n"
+        "  why: state_torque has 96 rotor angles.\n"
+        "  do:  give both at the same angles."
+    )
