@@ -3,13 +3,11 @@
 import math
 from dataclasses import dataclass
 
+from fem_motor import ends
 from fem_motor.design import Motor
 from fem_motor.findings import Headline
 from fem_motor.quantities import MachineConstants, MotorModel
-from fem_motor.units import MM, RPM
-
-NEARLY_AIR = 5.0
-"""Relative permeability below which a part counts as air for the ends of the field."""
+from fem_motor.units import RPM
 
 REMANENCE_SPREAD = 0.03
 """Half the band within which sintered magnets of one grade are sold: 1.5 to 3 % of the remanence.
@@ -18,11 +16,6 @@ Source: remanence bands of the trade grades, from memory."""
 
 RESISTANCE_SPREAD = 0.05
 """Hand-wound coils against the computed resistance; common practice, no source."""
-
-SHORTENED, LENGTHENED = 0.22, 0.08
-"""Loss of flux linkage over pole pitch/stack length for coils a quarter pole pitch away from an
-ironless magnet ring and right at the gap: computed with the exact field of magnet segments of
-finite length (magpylib), rings of 7 pole pairs, pole pitch up to 1.5 stack lengths."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -42,27 +35,8 @@ class Spread:
 
 def end_factor(motor: Motor) -> Headline:
     """Return flux linkage with the true ends over that of the plane section."""
-    rotor = motor.rotor
-    parts = [motor.stator.core] if rotor.ring is None else [motor.stator.core, rotor.ring]
-    if any(part.curve.initial_permeability >= NEARLY_AIR for part in parts):
-        return Headline(
-            value=1.0,
-            low=0.95,
-            high=1.0,
-            because="iron carries the flux into the stack; ends not computed, range from common "
-            "practice, no source",
-        )
-    pole_pitch = math.pi * motor.stator.outer_radius / rotor.pole_pairs
-    ratio = pole_pitch / motor.stack_length
-    low = max(1 - SHORTENED * ratio, 0.4)
-    high = max(1 - LENGTHENED * ratio, low)
-    return Headline(
-        value=(low + high) / 2,
-        low=low,
-        high=high,
-        because=f"stack of {motor.stack_length / MM:g} mm against a pole pitch of "
-        f"{pole_pitch / MM:.1f} mm, no iron near: part of the flux leaves at the ends",
-    )
+    found = ends.end_factor(motor)
+    return Headline(value=found.value, low=found.low, high=found.high, because=found.because)
 
 
 def answers(
