@@ -312,7 +312,8 @@ def _something_else(score: float, misfit: float) -> WindingFault:
         predicted_voltage_V=None,
         cannot_tell=(),
         why="a right explanation leaves a larger misfit than this one time in a hundred only; "
-        "two faults at once, other leads than named, or a wrong reading are not tried.",
+        "two faults at once, magnets or wire far from the design, other leads than named, or a "
+        "wrong reading are not tried.",
         next_measurement="read all three resistances and voltages again, with the leads named as "
         "in the file.",
     )

@@ -270,6 +270,19 @@ def test_weaker_magnets_and_longer_turns_are_no_winding_fault() -> None:
         assert ranked[0].kind == "as described"
 
 
+def test_half_the_voltage_on_all_pairs_is_no_single_fault_where_the_voltage_is_known() -> None:
+    winding = winding_of()
+    ohms = ohms_of(winding, EQUAL)
+    assert best(winding, ohms, (2, 2, 2)).kind == "as described"  # only ratios count
+    (found, *_) = rank_winding_faults(
+        winding,
+        resistance_line_line_ohm=ohms,
+        line_voltage_V=(2, 2, 2),
+        expected_line_voltage_V=4.0,
+    )
+    assert found.kind == "something else"
+
+
 def test_warm_copper_is_no_fault() -> None:
     # IEC 60028: 0.00393 per kelvin; at 60 °C 1.1572 times as much.
     winding = winding_of()
@@ -416,6 +429,7 @@ def is_injected(fault: WindingFault, case: Mapping[str, Any]) -> bool:
     return tooth in fault.teeth and (kind != "wrong phase" or fault.cause.endswith(direction))
 
 
+@pytest.mark.slow
 @untimed
 @given(case=faulty())
 def test_every_single_fault_is_found_again_or_said_to_look_like_the_one_found(
