@@ -8,7 +8,7 @@ import pytest
 from free_magnets import mean_harmonic, motor_of
 from harmonic_elements import Rings
 
-from fem_motor.design import Motor
+from fem_motor.design import Motor, coil_side_area
 from fem_motor.ends import end_factor, ends_are_computed, linkage_ratio, plane_field, pole_charge
 from fem_motor.ends.coils import coil_weights, overhang
 from fem_motor.materials import BHCurve, Core
@@ -46,20 +46,48 @@ def moment(edge: Edge, p: int) -> complex:
     return complex(np.sum(weight / 2 * np.conj(z) * z**p * along) / 2j)
 
 
-@pytest.mark.parametrize("name", [PRINTED, HALBACH, STEEL])
+@pytest.mark.parametrize("name", [PRINTED, STEEL, "sloped tips", "one layer"])
 def test_coils_link_the_bores_field_as_their_outline_does(name: str) -> None:
-    # Second method: A ~ r^p sin pθ averaged over the coil side, by Green's theorem along the
-    # outline that is meshed. Two layers; with the tip's slope taken off the coil.
-    motor = motor_of(name)
+    # Second method: A ~ r^p sin pθ summed over the coil side, by Green's theorem along the
+    # outline that is meshed, a tip's slope taken off it. With one layer the other half of the
+    # slot, seen from the tooth, is the mirror image of this one in the slot's axis.
+    motor = motor_of(PRINTED if " " in name else name)
+    if name == "sloped tips":
+        motor = dataclasses.replace(
+            motor, stator=dataclasses.replace(motor.stator, tip_taper=math.radians(40))
+        )
+    if name == "one layer":
+        motor = dataclasses.replace(motor, winding=dataclasses.replace(motor.winding, layers=1))
     p = motor.rotor.pole_pairs
     outlines = [
         region.edges for region in cross_section(motor).stator.regions if region.label == "coil"
     ]
-    whole = sum(moment(edge, p) for edges in outlines for edge in edges).imag
-    low = motor.stator.yoke_radius + motor.stator.slot_liner
-    high = motor.stator.tip_corner_radius - motor.stator.slot_liner
+    whole = sum(moment(edge, p) for edges in outlines for edge in edges)
+    if motor.winding.layers == 1:
+        whole += whole.conjugate() * np.exp(1j * p * motor.stator.slot_pitch)
     radii, weights = coil_weights(motor)
-    assert weights @ radii ** (p - 1) * (high - low) / 2 / p == pytest.approx(whole, rel=3e-3)
+    found = weights @ radii ** (p - 1) / p
+    assert found == pytest.approx(whole.imag, rel=1e-5, abs=0)
+
+
+def test_the_mean_turn_stands_out_by_the_liner_and_half_the_coil() -> None:
+    # By definition: thickness is area over height; with one layer twice as much.
+    motor = motor_of(PRINTED)
+    area, height = coil_side_area(motor.stator), 27e-3 - 15e-3 - 0.6e-3
+    one = dataclasses.replace(motor, winding=dataclasses.replace(motor.winding, layers=1))
+    for wound, halves in ((motor, 1), (one, 2)):
+        mean, outermost = overhang(wound)
+        assert mean == pytest.approx(0.3e-3 + halves * area / height / 2, rel=1e-9)
+        assert outermost == pytest.approx(0.3e-3 + halves * area / height, rel=1e-9)
+
+
+def test_a_halbach_ring_with_its_strong_side_outside_hardly_reaches_the_coils() -> None:
+    # Two blocks a pole cancel inside but for their width: less than a tenth is left.
+    rotor = motor_of(HALBACH).rotor
+    weak = dataclasses.replace(rotor, strong_side="outside")
+    radii = np.array([27e-3])
+    weak_field, field = (plane_field(pole_charge(one), radii)[0] for one in (weak, rotor))
+    assert abs(weak_field) < 0.1 * abs(field)
 
 
 @pytest.mark.parametrize("name", [PRINTED, HALBACH])
