@@ -59,14 +59,9 @@ def end_factor(motor: Motor) -> EndFactor:
     >>> found.low < found.value < found.high < 1
     True
     """
-    if not ends_are_computed(motor):
-        return EndFactor(
-            value=1.0,
-            low=IRON_LOW,
-            high=IRON_HIGH,
-            because="the core's iron carries the flux into the stack; ends not computed, range "
-            "from common practice, no source",
-        )
+    refusal = _not_computed(motor)
+    if refusal is not None:
+        return refusal
     mean, outermost = overhang(motor)
     strengths = _ring_strengths(motor)
     in_air = {
@@ -81,10 +76,34 @@ def end_factor(motor: Motor) -> EndFactor:
     margin = CORE_MARGIN * (1 - 1 / best) * _pole_pitch(motor) / motor.stack_length
     return EndFactor(
         value=1 - (1 - in_air[mean][0]) / (worst * best) ** 0.25,
-        low=min(ends) - margin,
+        # The margin is drawn for stacks of half a pole pitch and more; some flux is always left.
+        low=max(min(ends) - margin, min(ends) / 2),
         high=max(ends) + margin,
         because=_because(motor, straight=in_air[0.0][0], mean=in_air[mean][0]),
     )
+
+
+def _not_computed(motor: Motor) -> EndFactor | None:
+    """Return the factor of a motor whose ends the magnets' own field does not tell."""
+    rotor = motor.rotor
+    if not ends_are_computed(motor):
+        return EndFactor(
+            value=1.0,
+            low=IRON_LOW,
+            high=IRON_HIGH,
+            because="the core's iron carries the flux into the stack; ends not computed, range "
+            "from common practice, no source",
+        )
+    if rotor.magnet_layout == "halbach" and rotor.strong_side == "outside":
+        # The fundamental of endless magnets vanishes in their bore, so nothing can be over it.
+        return EndFactor(
+            value=1.0,
+            low=0.5,
+            high=2.0,
+            because="the strong side of the magnets looks away from the coils, which link next to "
+            "nothing; ends not computed, the range is a guess",
+        )
+    return None
 
 
 def linkage_ratio(motor: Motor, *, stands_out: float, ring: float = 0.0) -> float:

@@ -81,13 +81,24 @@ def test_the_mean_turn_stands_out_by_the_liner_and_half_the_coil() -> None:
         assert outermost == pytest.approx(0.3e-3 + halves * area / height, rel=1e-9)
 
 
-def test_a_halbach_ring_with_its_strong_side_outside_hardly_reaches_the_coils() -> None:
-    # Two blocks a pole cancel inside but for their width: less than a tenth is left.
-    rotor = motor_of(HALBACH).rotor
-    weak = dataclasses.replace(rotor, strong_side="outside")
+def test_a_halbach_ring_with_its_strong_side_outside_has_no_fundamental_in_its_bore() -> None:
+    # In the plane A_n of a bore takes J_x − i J_y of each magnet alone, times exp(−i(n − 1)θ);
+    # turned backwards by p θ against its axis that is exp(−i 2p θ), whose sum is nothing.
+    motor = motor_of(HALBACH)
+    weak = dataclasses.replace(motor.rotor, strong_side="outside")
     radii = np.array([27e-3])
-    weak_field, field = (plane_field(pole_charge(one), radii)[0] for one in (weak, rotor))
-    assert abs(weak_field) < 0.1 * abs(field)
+    weak_field, field = (plane_field(pole_charge(one), radii)[0] for one in (weak, motor.rotor))
+    assert abs(weak_field) < 1e-12 * abs(field)
+    found = end_factor(dataclasses.replace(motor, rotor=weak))
+    assert (found.low, found.value, found.high) == (0.5, 1.0, 2.0)
+    assert "guess" in found.because
+
+
+@pytest.mark.parametrize("stack_length", [0.2e-3, 1e-3, 4e-3])
+def test_the_shortest_stack_keeps_some_flux(stack_length: float) -> None:
+    # Kv is one over it.
+    found = end_factor(scaled(motor_of(PRINTED), stack_length))
+    assert 0 < found.low < found.value < found.high
 
 
 @pytest.mark.parametrize("name", [PRINTED, HALBACH])
