@@ -84,9 +84,15 @@ def main(options: argparse.Namespace) -> int:
             **currents,
         )
     if options.output is not None:
-        report.write_report(sweep, options.output)
+        report.write_report(
+            sweep,
+            options.output,
+            design=design,
+            quality=options.quality,
+            current_angle_deg=currents.get("current_angle_deg"),
+        )
     if options.json:
-        print_json(report.result_to_json(sweep))
+        print_json(report.result_to_json(sweep, design=design, quality=options.quality))
     else:
         columns = [sweep.angle_deg, sweep.torque_Nm, *sweep.flux_linkage_Wb, *sweep.currents_A]
         rows = [_HEADS, *np.stack(columns, axis=1).tolist()]

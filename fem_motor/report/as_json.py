@@ -3,11 +3,13 @@
 import dataclasses
 import json
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
+from importlib.metadata import version
 from typing import Any
 
 import numpy as np
 
+from fem_motor.design import MotorDesign
 from fem_motor.findings import Finding
 from fem_motor.performance import PerformanceSheet
 from fem_motor.quantities import RotorSweep
@@ -16,12 +18,28 @@ from fem_motor.report.results import DesignCheck, Result
 PERFORMANCE_FORMAT = "fem_motor.performance"
 SWEEP_FORMAT = "fem_motor.sweep"
 CHECK_FORMAT = "fem_motor.check"
-FORMAT_VERSION = 1
 _ONLY_FOR_PICTURES = frozenset(("field_map",))
+# Where each part comes from, in one of the words computed, measured, assumed; what is not named
+# here is computed. Nothing that goes in is measured: sizes and materials are taken as the file and
+# the library state them, currents and angles as they were asked for.
+_PROVENANCE = {
+    "design": {"design": "assumed"},
+    "answers": {"answers.value": "computed", "answers.low": "assumed", "answers.high": "assumed"},
+    "checks": {"checks.value": "computed", "checks.limit": "assumed"},
+    "sources": {"sources": "assumed"},
+    "timing_s": {"timing_s": "measured"},
+    "angle_deg": {"angle_deg": "assumed"},
+    "currents_A": {"currents_A": "assumed"},
+}
+_LABELS = frozenset(("title", "version", "quality", "dofs", "method"))
 
 
-def result_to_json(result: Result) -> dict[str, Any]:
+def result_to_json(
+    result: Result, *, design: MotorDesign | None = None, quality: str = ""
+) -> dict[str, Any]:
     """Return a result as plain data whose keys are the field names, ready for `json.dumps`.
+
+    A sweep does not hold its design and quality: they are told where they are given.
 
     Floats keep every digit. A value that is not a finite number becomes None, and the sheet's
     ``checks`` (a sweep's ``findings``) say where and why.
@@ -29,7 +47,7 @@ def result_to_json(result: Result) -> dict[str, Any]:
     if isinstance(result, PerformanceSheet):
         return _sheet_to_json(result)
     if isinstance(result, RotorSweep):
-        return _sweep_to_json(result)
+        return _sweep_to_json(result, design, quality)
     return _check_to_json(result)
 
 
@@ -46,10 +64,10 @@ def _sheet_to_json(sheet: PerformanceSheet) -> dict[str, Any]:
         if field.name not in _ONLY_FOR_PICTURES
     }
     parts["checks"] += [_plain(finding, "checks", []) for finding in map(_gap_finding, gaps)]
-    return {"format": PERFORMANCE_FORMAT, **parts}
+    return {"format": PERFORMANCE_FORMAT, **parts, "provenance": _provenance(parts)}
 
 
-def _sweep_to_json(sweep: RotorSweep) -> dict[str, Any]:
+def _sweep_to_json(sweep: RotorSweep, design: MotorDesign | None, quality: str) -> dict[str, Any]:
     gaps: list[str] = []
     parts = {
         field.name: _plain(getattr(sweep, field.name), field.name, gaps)
@@ -58,16 +76,28 @@ def _sweep_to_json(sweep: RotorSweep) -> dict[str, Any]:
     findings = [_plain(finding, "findings", []) for finding in map(_gap_finding, gaps)]
     return {
         "format": SWEEP_FORMAT,
-        "version": FORMAT_VERSION,
+        "version": version("fem_motor"),
+        **({"quality": quality} if quality else {}),
+        **({} if design is None else {"title": design.title, "design": design.to_dict()}),
         **parts,
+        "provenance": _provenance(parts if design is None else ("design", *parts)),
         **({"findings": findings} if findings else {}),
     }
+
+
+def _provenance(parts: Iterable[str]) -> dict[str, str]:
+    """Return by name of each part whether it is computed, measured or assumed."""
+    origin: dict[str, str] = {}
+    for name in parts:
+        if name not in _LABELS:
+            origin |= _PROVENANCE.get(name, {name: "computed"})
+    return origin
 
 
 def _check_to_json(check: DesignCheck) -> dict[str, Any]:
     return {
         "format": CHECK_FORMAT,
-        "version": FORMAT_VERSION,
+        "version": version("fem_motor"),
         "file": check.file,
         "findings": [_plain(finding, "findings", []) for finding in check.findings],
         "picture": check.picture,
@@ -121,4 +151,9 @@ def _layout(value: object, indent: str) -> str:
 
 
 def _atom(value: object) -> str:
-    return json.dumps(value, ensure_ascii=False, allow_nan=False)
+    text = json.dumps(value, ensure_ascii=False, allow_nan=False)
+    try:
+        text.encode()
+    except UnicodeEncodeError:  # a file name that is not UTF-8
+        return json.dumps(value, allow_nan=False)
+    return text

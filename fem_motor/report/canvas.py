@@ -2,6 +2,7 @@
 
 import base64
 import io
+import warnings
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -19,7 +20,10 @@ _BETWEEN = 0.6
 def house_style() -> Iterator[None]:
     """Draw in the house style, whatever the user's own matplotlib settings are."""
     style = files("fem_motor.report") / "fem_motor.mplstyle"
-    with mpl.rc_context():
+    with mpl.rc_context(), warnings.catch_warnings():
+        # Letters that the one font lacks become boxes; the page has them, and a warning on stderr
+        # of a library's inside helps nobody.
+        warnings.filterwarnings("ignore", message=r"Glyph \d+")
         mpl.rcdefaults()
         mpl.rcParams.update(mpl.rc_params_from_file(str(style), use_default_template=False))
         yield

@@ -19,6 +19,7 @@ _MARKERS_ON_A_CURVE = 12
 _DOTS_UP_TO = 100
 _COGGING_PERIODS = 4
 _BARS = 25
+_HARDLY_SEEN = 0.1  # per cent
 _ROTOR_ANGLE = "rotor angle, mechanical, °"
 
 
@@ -80,8 +81,12 @@ def draw_spectrum(no_load: NoLoad, axes: Axes) -> None:
         xlabel="harmonic order, electrical (the fundamental, order 1, is 100 %)",
         ylabel="% of the fundamental",
         xlim=(1, _BARS),
-        ylim=(0, 1.15 * largest or 1.0),
+        # A wave as good as sinusoidal must look so: what the mesh leaves is no harmonic.
+        ylim=(0, max(1.15 * largest, 1.0)),
     )
+    if largest < _HARDLY_SEEN:
+        axes.text(0.5, 0.5, f"none above {digits(largest, 2)} %", ha="center",
+                  transform=axes.transAxes)  # fmt: skip
     axes.set_xticks(range(3, _BARS, 2))
     axes.legend(loc="upper right")
 

@@ -88,6 +88,7 @@ def _detail_lines(sheet: PerformanceSheet) -> Iterator[Line]:
         ("Constants in every convention", words.constants_rows(sheet)),
         ("Winding", words.winding_rows(sheet)),
         ("Without current", words.no_load_rows(sheet)),
+        ("With current", words.loaded_rows(sheet)),
     ):
         yield from _text("heading", title)
         yield from _pairs(rows)

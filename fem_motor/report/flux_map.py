@@ -8,7 +8,7 @@ from matplotlib.tri import Triangulation
 from fem_motor.field import FieldMap
 from fem_motor.units import MM
 
-_FLUX_LINES = 16
+_FLUX_LINES = 12  # even: the line of potential zero runs to infinity and says nothing
 # Single elements at sharp corners reach far above everything else and would darken the map.
 _TONES_UP_TO_PERCENTILE = 99.5
 
@@ -31,10 +31,10 @@ def draw_flux_map(field_map: FieldMap, axes: Axes) -> None:
         # Half a step in from both ends: the extremes themselves are points, not lines.
         step = (high - low) / _FLUX_LINES
         levels = low + step * (np.arange(_FLUX_LINES) + 0.5)
-        lines = axes.tricontour(mesh, potential, levels=levels, colors="white", linewidths=0.7,
+        lines = axes.tricontour(mesh, potential, levels=levels, colors="white", linewidths=0.6,
                                 linestyles="solid")  # fmt: skip
         # Dark edges, so that the lines stand out from light tones as well.
-        lines.set_path_effects([withStroke(linewidth=1.5, foreground="black")])
+        lines.set_path_effects([withStroke(linewidth=1.0, foreground="black")])
     bar = axes.figure.colorbar(tones, ax=axes, extend="max", shrink=0.85, pad=0.02)
     bar.set_label("flux density |B|, T")
     axes.set(aspect="equal", xlabel="x, mm", ylabel="y, mm")

@@ -64,6 +64,7 @@ def page(sheet: PerformanceSheet, pictures: Sequence[Rendered]) -> str:
         _section("Constants in every convention", _pairs(words.constants_rows(sheet))),
         _section("Winding", _pairs(words.winding_rows(sheet)) + _coils(sheet)),
         _section("Without current", _pairs(words.no_load_rows(sheet))),
+        _section("With current", _pairs(words.loaded_rows(sheet))),
         _section("How far to trust this", _list(words.trust(sheet))),
         _section("Caution", _list(words.cautions(sheet))),
         _section("Sources", _list(sheet.sources)),

@@ -1,9 +1,12 @@
 """The pictures of a report: what each shows, its words, and how it is drawn and saved."""
 
+import math
+import textwrap
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Literal
 
+from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from fem_motor.design import MotorDesign
@@ -19,10 +22,21 @@ from fem_motor.report.curves import (
 )
 from fem_motor.report.flux_map import draw_flux_map
 from fem_motor.report.numbers import digits, quantity
+from fem_motor.report.results import SweepSetting
+from fem_motor.report.ripple import (
+    draw_ripple,
+    is_held,
+    ripple_of_sheet,
+    ripple_of_sweep,
+    turns_with_rotor,
+)
 from fem_motor.report.section_drawing import draw_borders, draw_detail, draw_section
 from fem_motor.report.shapes import design_of
 
 _DOTS_PER_INCH = 160
+# Margins of a picture with a few lines of words over it, inches.
+_TITLE_LETTERS = 58
+_HEADED = (0.8, 0.2, 0.65, 0.95)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -141,7 +155,12 @@ def section_pictures(design: MotorDesign) -> tuple[Picture, ...]:
 def sheet_pictures(sheet: PerformanceSheet) -> tuple[Picture, ...]:
     """Return the pictures of a performance sheet in the order of the report."""
     design = design_of(sheet.design)
-    return (*section_pictures(design), *_field_pictures(sheet, design), *_curve_pictures(sheet))
+    return (
+        *section_pictures(design),
+        *_field_pictures(sheet, design),
+        *_curve_pictures(sheet),
+        _ripple_picture(sheet),
+    )
 
 
 def _field_pictures(sheet: PerformanceSheet, design: MotorDesign) -> tuple[Picture, ...]:
@@ -221,30 +240,105 @@ def _curve_pictures(sheet: PerformanceSheet) -> tuple[Picture, ...]:
     )
 
 
-def sweep_pictures(sweep: RotorSweep) -> tuple[Picture, ...]:
-    """Return torque and flux linkage over rotor angle."""
+def _ripple_picture(sheet: PerformanceSheet) -> Picture:
+    ripple, curve = ripple_of_sheet(sheet), sheet.loaded.rated
+    computed = (
+        f"computed: 2-D section, magnets at 20 °C, quality {sheet.quality}; {curve.waveform} "
+        f"currents turning with the rotor, {quantity(curve.line_current_A, 'A', count=3)} peak in "
+        f"the line, current angle {digits(curve.current_angle_deg, 3)}° electrical"
+    )
+
+    def draw(frame: canvas.Frame) -> None:
+        above, below = frame.subplots((1.3, 1.0))
+        _head(above, f"Torque ripple. {sheet.title}", computed)
+        draw_ripple(ripple, above, below)
+
+    return Picture(
+        name="ripple",
+        title="Torque ripple at the rated current",
+        caption="Above: torque over one period of the ripple. Below: its spectrum, bars labelled "
+        "in per cent of the mean. The picture says what was computed; the part of the magnets has "
+        "the end factor.",
+        alt=f"Curve of the torque at the rated current over rotor angle, {ripple.sentence}, and "
+        "the spectrum of its ripple by order.",
+        height=4.8,
+        margins=_HEADED,
+        draw=draw,
+    )
+
+
+def sweep_pictures(sweep: RotorSweep, setting: SweepSetting) -> tuple[Picture, ...]:
+    """Return torque with the orders of its ripple, and flux linkage, over rotor angle."""
+    ripple, computed = ripple_of_sweep(sweep, setting.design), _sweep_words(sweep, setting)
+    title = "" if setting.design is None else f" {setting.design.title}"
 
     def torque(frame: canvas.Frame) -> None:
-        draw_torque(sweep, *frame.subplots())
+        above, below = frame.subplots((1.3, 1.0))
+        _head(above, f"Torque over rotor angle.{title}", computed)
+        draw_ripple(ripple, above, below)
 
     def linkage(frame: canvas.Frame) -> None:
-        draw_flux_linkage(sweep, *frame.subplots())
+        (axes,) = frame.subplots()
+        draw_flux_linkage(sweep, axes)
+        _head(axes, f"Flux linkage over rotor angle.{title}", computed, above=0.3)
 
     return (
         Picture(
             name="torque",
             title="Torque over rotor angle",
-            caption="On the rotor, counter-clockwise positive; 2-D, 20 °C.",
-            alt="Curve of the torque over rotor angle.",
-            height=3.2,
+            caption=f"On the rotor, counter-clockwise positive; {computed}.",
+            alt=f"Curve of the torque over rotor angle, {ripple.sentence}, and the spectrum of its "
+            "ripple by order.",
+            height=4.8,
+            margins=_HEADED,
             draw=torque,
         ),
         Picture(
             name="flux_linkage",
             title="Flux linkage over rotor angle",
-            caption="Phases U, V, W at their terminals; 2-D, 20 °C.",
+            caption=f"Phases U, V, W at their terminals; {computed}.",
             alt="Curves of the flux linkage of the three phases over rotor angle.",
-            height=3.6,
+            height=4.2,
+            margins=(*_HEADED[:3], _HEADED[3] + 0.3),
             draw=linkage,
         ),
     )
+
+
+def _sweep_words(sweep: RotorSweep, setting: SweepSetting) -> str:
+    """Return what a sweep computed: section, quality, currents."""
+    quality = f", quality {setting.quality}" if setting.quality else ""
+    return f"computed: 2-D section, 20 °C, no end factor{quality}; {_currents(sweep, setting)}"
+
+
+def _currents(sweep: RotorSweep, setting: SweepSetting) -> str:
+    currents = sweep.currents_A
+    if not currents.any():
+        return "no current"
+    if is_held(currents):
+        three = ", ".join(digits(value) for value in currents[:, 0].tolist())
+        return f"branch currents U, V, W held at {three} A"
+    if not turns_with_rotor(currents):
+        return "branch currents as given, changing with the angle"
+    # Of three sines of one amplitude the squares add up to 3/2 of its square at every instant.
+    peak = math.sqrt(2 / 3 * float((currents[:, 0] ** 2).sum()))
+    lead = setting.current_angle_deg
+    words = "" if lead is None else f", current angle {digits(lead)}° electrical"
+    return f"branch currents of {quantity(peak, 'A')} peak turning with the rotor{words}"
+
+
+def _head(axes: Axes, title: str, computed: str, *, above: float = 0.0) -> None:
+    """Write what a picture shows over its axes, `above` inches higher, so that it goes with it."""
+    titles, small = textwrap.wrap(title, _TITLE_LETTERS)[:2], textwrap.wrap(computed, 104)
+    for place, line in enumerate(reversed([*titles, *small])):
+        is_title = place >= len(small)
+        axes.annotate(
+            line,
+            xy=(0.0, 1.0),
+            xycoords="axes fraction",
+            xytext=(0.0, 6 + 72 * above + 13 * place),
+            textcoords="offset points",
+            fontsize=9.5 if is_title else 8,
+            weight="bold" if is_title else "normal",
+            parse_math=False,
+        )

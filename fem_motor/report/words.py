@@ -6,7 +6,7 @@ from typing import Any
 
 from fem_motor.findings import Finding, Headline
 from fem_motor.performance import PerformanceSheet
-from fem_motor.report.numbers import digits, quantity, split_name, value_and_range
+from fem_motor.report.numbers import NOT_COMPUTED, digits, quantity, split_name, value_and_range
 
 _LABELS = {
     "speed_constant_rpm_per_V": "Speed constant Kv",
@@ -25,10 +25,10 @@ _MEANING = {
 }
 _SHARES = {
     "gap": "air gap",
-    "core": "stator core",
+    "core": "stator core and the hub inside it",
     "ring": "ring behind the magnets",
-    "leakage": "leakage past the coils",
-    "outside": "air outside the rotor",
+    "leakage": "slots and the spaces between magnets",
+    "outside": "open air outside the rotor",
 }
 _CONVENTIONS = {
     "per_peak_phase_ampere": "for each peak ampere of a phase (sine)",
@@ -226,6 +226,26 @@ def no_load_rows(sheet: PerformanceSheet) -> tuple[tuple[str, str], ...]:
             "no ring" if ring is None else quantity(ring, "T"),
         ),
     )
+
+
+def loaded_rows(sheet: PerformanceSheet) -> tuple[tuple[str, str], ...]:
+    """Return the figures of the machine with currents as (what, value)."""
+    loaded = sheet.loaded
+    rows = []
+    for name, curve in (("rated current", loaded.rated), ("current limit", loaded.limit)):
+        current = quantity(curve.line_current_A, "A")
+        fraction = curve.ripple_peak_to_peak_fraction
+        ripple = NOT_COMPUTED if fraction is None else f"{digits(100 * fraction, 3)} %"
+        rows += [
+            (f"Mean torque at the {name}, {current} peak in the line, {curve.waveform}",
+             quantity(curve.mean_torque_Nm, "N m")),
+            (f"Torque ripple at the {name}, peak to peak over the mean", ripple),
+        ]  # fmt: skip
+    best = quantity(loaded.best_current_angle_deg, "°", count=3)
+    rows.append(("Best current angle at the rated current, electrical, leading", best))
+    for name, margin in (loaded.demagnetisation_margin_T or {}).items():
+        rows.append((f"Demagnetisation margin, {name}", quantity(margin, "T", count=3)))
+    return tuple(rows)
 
 
 def share_rows(sheet: PerformanceSheet) -> tuple[tuple[str, float], ...]:

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import numpy as np
 
+from fem_motor.design import MotorDesign
 from fem_motor.performance import PerformanceSheet
 from fem_motor.quantities import RotorSweep
 from fem_motor.report.as_json import json_text, result_to_json
@@ -20,7 +21,7 @@ from fem_motor.report.pictures import (
     sheet_pictures,
     sweep_pictures,
 )
-from fem_motor.report.results import DesignCheck, Result
+from fem_motor.report.results import DesignCheck, Result, SweepSetting
 
 _SWEEP_COLUMNS = (
     "angle_deg",
@@ -34,12 +35,27 @@ _SWEEP_COLUMNS = (
 )
 
 
-def write_report(result: Result, folder: Path | str) -> None:
+def write_report(
+    result: Result,
+    folder: Path | str,
+    *,
+    design: MotorDesign | None = None,
+    quality: str = "",
+    current_angle_deg: float | None = None,
+) -> None:
     """Write a result into `folder`, which takes the place of an older one of this program's.
 
     A performance sheet gives report.html (which holds all it shows), report.pdf, the pictures and
     result.json; a sweep its curves, sweep.csv and result.json; a design check the section and
     result.json. The same result gives the same bytes. The folder appears whole or not at all.
+
+    Parameters
+    ----------
+    result : PerformanceSheet, RotorSweep or DesignCheck
+    folder : path
+    design, quality, current_angle_deg
+        Of a sweep, which does not hold them itself: what its pictures then say of it, and how long
+        a period of its torque is. A sheet and a check hold their own.
 
     Raises
     ------
@@ -49,7 +65,8 @@ def write_report(result: Result, folder: Path | str) -> None:
     if isinstance(result, PerformanceSheet):
         _write_sheet(result, folder)
     elif isinstance(result, RotorSweep):
-        _write_sweep(result, folder)
+        setting = SweepSetting(design=design, quality=quality, current_angle_deg=current_angle_deg)
+        _write_sweep(result, setting, folder)
     else:
         _write_check(result, folder)
 
@@ -65,11 +82,12 @@ def _write_sheet(sheet: PerformanceSheet, folder: Path | str) -> None:
         _write_text(inside / MARKER, json_text(result_to_json(sheet)))
 
 
-def _write_sweep(sweep: RotorSweep, folder: Path | str) -> None:
+def _write_sweep(sweep: RotorSweep, setting: SweepSetting, folder: Path | str) -> None:
+    plain = result_to_json(sweep, design=setting.design, quality=setting.quality)
     with whole_folder(folder) as inside:
-        _write_pictures(sweep_pictures(sweep), inside)
+        _write_pictures(sweep_pictures(sweep, setting), inside)
         _write_text(inside / "sweep.csv", _csv(sweep))
-        _write_text(inside / MARKER, json_text(result_to_json(sweep)))
+        _write_text(inside / MARKER, json_text(plain))
 
 
 def _write_check(check: DesignCheck, folder: Path | str) -> None:

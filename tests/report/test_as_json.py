@@ -5,6 +5,7 @@ from typing import Any
 import numpy as np
 import sheet_of_sines as sines
 
+from fem_motor.design import MotorDesign
 from fem_motor.report import result_to_json
 from fem_motor.report.as_json import json_text
 
@@ -18,7 +19,7 @@ def test_the_sheet_has_the_parts_and_names_that_scripts_rely_on() -> None:
     assert plain["format"] == "fem_motor.performance"
     assert list(plain) == [
         "format", "title", "version", "quality", "design", "answers", "no_load", "winding",
-        "constants", "loaded", "limiter", "checks", "sources", "timing_s",
+        "constants", "loaded", "limiter", "checks", "sources", "timing_s", "provenance",
     ]  # fmt: skip
     assert plain["constants"]["torque_constant_Nm_per_A"]["per_dc_ampere_six_step"] == 0.02564
     assert set(plain["constants"]["end_factor"]) == {"value", "low", "high", "because"}
@@ -74,3 +75,29 @@ def test_a_sweep_has_the_names_that_scripts_rely_on() -> None:
 def test_json_text_is_what_json_reads_back() -> None:
     plain = {"a": [], "b": {}, "c": [[1.5, None], ["ü", True]], "d": [1, 2], "e": {"f": [{"g": 1}]}}
     assert json.loads(json_text(plain)) == plain
+
+
+def test_every_part_says_whether_it_is_computed_measured_or_assumed() -> None:
+    for plain in (result_to_json(sines.sheet()), result_to_json(sines.sweep())):
+        origin = plain["provenance"]
+        assert set(origin.values()) <= {"computed", "measured", "assumed"}
+        told = {name.split(".")[0] for name in origin}
+        words = {"format", "title", "version", "quality", "provenance", "dofs", "method"}
+        assert told == set(plain) - words
+
+
+def test_a_sweep_tells_its_design_and_quality_where_they_are_known() -> None:
+    design = MotorDesign.from_dict(sines.DESIGN)
+    plain = result_to_json(sines.sweep(), design=design, quality="draft")
+    assert plain["title"] == sines.DESIGN["title"]
+    assert plain["quality"] == "draft"
+    assert plain["design"]["machine"]["slots"] == sines.SLOTS
+    assert "design" not in result_to_json(sines.sweep())
+
+
+def test_a_name_that_is_not_utf_8_can_be_written() -> None:
+    # As Python reads the byte E4, an ä of Latin-1, in the name of a file (PEP 383).
+    text = json_text({"file": "a\udce4", "title": "Gerät"})
+    text.encode()
+    assert "Gerät" in text
+    assert json.loads(text)["file"] == "a\udce4"

@@ -86,6 +86,14 @@ def test_a_wave_of_zeros_has_a_spectrum_of_zeros(axes: Axes) -> None:
     assert axes.get_ylim() == (0.0, 1.0)
 
 
+def test_what_the_mesh_leaves_does_not_look_like_a_harmonic(axes: Axes) -> None:
+    electrical = 8 * np.radians(sines.electrical_angles()) - np.radians([[0.0], [120.0], [240.0]])
+    wave = np.sin(electrical) + 3e-5 * np.sin(5 * electrical)
+    draw_spectrum(sines.no_load(back_emf_V_per_rad_per_s=wave), axes)
+    assert axes.get_ylim() == (0.0, 1.0)
+    assert [text.get_text() for text in axes.texts] == ["none above 0.003 %"]
+
+
 def test_the_gap_field_runs_once_around(axes: Axes) -> None:
     draw_gap_field(sines.no_load(), axes)
     assert axes.get_xlim() == (0.0, 360.0)

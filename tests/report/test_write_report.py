@@ -1,6 +1,7 @@
 import base64
 import hashlib
 import json
+import math
 import re
 from html.parser import HTMLParser
 from pathlib import Path
@@ -13,7 +14,7 @@ from matplotlib.image import imread
 from fem_motor.report import pictures, result_to_json, write_report, writing
 from fem_motor.report.page import page
 
-PICTURES = {"section", "detail", "flux_map", "gap_field", "back_emf", "cogging"}
+PICTURES = {"section", "detail", "flux_map", "gap_field", "back_emf", "cogging", "ripple"}
 PNG_START = b"\x89PNG\r\n\x1a\n"
 
 
@@ -172,3 +173,21 @@ def test_a_sweep_is_written_as_curves_table_and_result(tmp_path: Path) -> None:
     np.testing.assert_array_equal(rows[:, 1], sweep.torque_Nm)
     np.testing.assert_array_equal(rows[:, 2:5].T, sweep.flux_linkage_Wb)
     np.testing.assert_array_equal(rows[:, 5:].T, sweep.currents_A)
+
+
+def test_letters_that_the_font_lacks_make_no_noise(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    # Warnings are errors here: 芦 and the boat are not in the one font.
+    write_report(sines.sheet(title="芦 🚤 $x$"), tmp_path / "report")
+    assert capsys.readouterr() == ("", "")
+
+
+def test_the_page_says_what_the_motor_does_with_current(report: Path) -> None:
+    words = page_of(report).words
+    place = words.index("Mean torque at the rated current, 4 A peak in the line, six-step")
+    # By the sines: 25.6 mN m/A times 4 A and the mean of a cosine's top 60°, 3/π, within the
+    # error of 16 samples, 0.1 %.
+    assert float(words[place + 1].removesuffix(" mN m")) == pytest.approx(
+        25.6 * 4 * 3 / math.pi, rel=1e-3
+    )
