@@ -1,12 +1,19 @@
-"""The machine with currents: torque and its ripple, inductances."""
+"""The machine with currents: torque and its ripple, inductances, demagnetisation."""
 
+from fem_motor.loading.demagnetisation import demagnetisation
 from fem_motor.loading.dq_map import DqMap, dq_map
+from fem_motor.loading.margins import DemagnetisationMap, DemagnetisationMargins
+from fem_motor.loading.remedies import demagnetisation_findings
 from fem_motor.loading.ripple import LoadedTorque, Waveform, loaded_torque
 
 __all__ = [
+    "DemagnetisationMap",
+    "DemagnetisationMargins",
     "DqMap",
     "LoadedTorque",
     "Waveform",
+    "demagnetisation",
+    "demagnetisation_findings",
     "dq_map",
     "loaded_torque",
 ]
