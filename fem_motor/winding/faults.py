@@ -29,14 +29,21 @@ FLUX_SPREAD = 0.10
 SMALLEST = 0.05
 """Readings below this share of the largest one are as uncertain as if they had it."""
 
+HARMLESS: frozenset[FaultKind] = frozenset({"as described", "swapped leads"})
+
 OPEN_SIGMAS = 50.0
 """Standard deviations that an open pair counts where a connected one was expected, and back."""
 
 FITTED = 2.0
 """What a fitted size costs: H. Akaike, IEEE Trans. Autom. Control 19 (1974) 716, from memory."""
 
-CANNOT_TELL = 4.0
-"""Misfit between two predictions up to which readings cannot tell them: two standard deviations."""
+FAULTY = 4.0
+"""What any fault costs beside a sound winding: it must explain the readings better by two standard
+deviations, or the noise of a sound winding would be taken for one of the many faults tried."""
+
+CANNOT_TELL = 9.0
+"""Misfit between two predictions up to which readings do not surely tell them: three standard
+deviations. More than `FAULTY` and `FITTED` together, so that what these hold back is named."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -63,7 +70,7 @@ class WindingFault:
     predicted_voltage_V : (3,) or None
         None where no voltage was read.
     cannot_tell : tuple of str
-        Causes that would show the same within the uncertainties of the readings.
+        Causes that would show the same within three standard deviations of the readings.
     why : str
     next_measurement : str
     """
@@ -134,7 +141,8 @@ class _Fit:
 
     @property
     def cost(self) -> float:
-        return self.misfit + FITTED * self.has_size
+        is_fault = self.suspect.kind not in HARMLESS
+        return self.misfit + FAULTY * is_fault + FITTED * self.has_size
 
 
 def rank_winding_faults(
@@ -186,30 +194,31 @@ def rank_winding_faults(
     'phase U with its two ends swapped'
     """
     _refuse_impossible(resistance_line_line_ohm, line_voltage_V)
-    warm = _copper_factor(temperature_C)
-    resistances = _Readings(
+    tried = tuple(suspects(winding))
+    ohms = _Readings(
         values=np.asarray(resistance_line_line_ohm, dtype=np.float64),
         uncertainty=resistance_uncertainty,
-        scale=warm,
+        scale=_copper_factor(temperature_C),
         scale_spread=WIRE_SPREAD,
     )
-    tried = tuple(suspects(winding))
-    voltages = None
-    if line_voltage_V is not None:
-        sound = float(tried[0].voltages.mean())
-        known = expected_line_voltage_V is not None
-        mean = float(np.mean(line_voltage_V))
-        voltages = _Readings(
-            values=np.asarray(line_voltage_V, dtype=np.float64),
-            uncertainty=voltage_uncertainty,
-            scale=(expected_line_voltage_V or mean) / sound if sound else 1.0,
-            scale_spread=FLUX_SPREAD if known else math.inf,
-        )
-    fits = sorted(
-        (_fit(suspect, resistances, voltages) for suspect in tried),
-        key=lambda fit: round(fit.cost, 9),
+    volts = _voltages(line_voltage_V, tried[0], expected_line_voltage_V, voltage_uncertainty)
+    return _records(winding, [_fit(suspect, ohms, volts) for suspect in tried], ohms, volts)
+
+
+def _voltages(
+    read: Sequence[float] | None, sound: Suspect, expected: float | None, uncertainty: float
+) -> _Readings | None:
+    """Return the voltages, scaled so that the sound winding has the expected one."""
+    if read is None:
+        return None
+    volts = np.asarray(read, dtype=np.float64)
+    in_turns = float(sound.voltages.mean()) or 1.0
+    return _Readings(
+        values=volts,
+        uncertainty=uncertainty,
+        scale=(expected or float(volts.mean())) / in_turns,
+        scale_spread=FLUX_SPREAD if expected else math.inf,
     )
-    return _records(winding, fits, resistances, voltages)
 
 
 def _fit(suspect: Suspect, resistances: _Readings, voltages: _Readings | None) -> _Fit:
@@ -238,7 +247,7 @@ def _records(
 ) -> tuple[WindingFault, ...]:
     readings = 3 if voltages is None else 6
     nothing_fits = _chance_in_a_hundred(readings)
-    costs = np.array([fit.cost for fit in fits] + [nothing_fits])
+    costs = np.array([fit.cost for fit in fits] + [nothing_fits + FAULTY])
     weights = np.exp(-(costs - costs.min()) / 2)
     scores = weights / weights.sum()
     causes = [
