@@ -113,10 +113,17 @@ def test_field_weakening_meets_both_circles() -> None:
 
 @pytest.mark.parametrize("connection", ["star", "delta"])
 @pytest.mark.parametrize("third", [0.0, 0.15])
-def test_supply_power_is_losses_and_rotor_power(connection: Connection, third: float) -> None:
+@pytest.mark.parametrize("advance", [0.0, 0.4])
+def test_supply_power_is_losses_and_rotor_power(
+    connection: Connection, third: float, advance: float
+) -> None:
     # In a delta the third harmonic drives a current around it: loss that the rotor pays.
     bridge = replace(
-        SINE, supply_resistance=0.02, controller_resistance=0.006, lead_resistance=0.003
+        SINE,
+        supply_resistance=0.02,
+        controller_resistance=0.006,
+        lead_resistance=0.003,
+        timing_advance=advance,
     )
     motor = machine(connection, back_emf=branch_waves(third=third), inductance_q=5e-5)
     state = torque_state(motor, bridge, speed=250.0, torque=0.12)

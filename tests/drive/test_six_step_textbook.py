@@ -106,6 +106,20 @@ def test_trapezoid_has_kt_times_kv_of_9_5493() -> None:
     assert per_ampere * rpm_per_volt == pytest.approx(9.5493, rel=1e-3)
 
 
+def test_an_open_terminal_beyond_a_rail_feeds_the_bus() -> None:
+    # Star, no inductance, back-EMF ~ sin θ in U, open from 150° to 210°. The open terminal stands
+    # at (3/2) e from the middle; beyond the rail V/2 the diode carries (2/3)(V/2 − (3/2) e)/R.
+    speed = 600.0
+    state = six_step_state(
+        machine(inductance=1e-11, back_emf=branch_waves(shift=0.0)), STIFF, speed=speed
+    )
+    for degrees in (151, 155):
+        excess = 1.5 * speed * EMF * math.sin(math.radians(degrees)) - 6.0
+        expected = -2 / 3 * max(excess, 0.0) / 0.1
+        assert state.line_current[0, degrees] == pytest.approx(expected, rel=1e-3, abs=1e-9)
+    assert state.line_current[0, 151] < -0.5
+
+
 def test_old_current_decays_by_the_logarithm_of_resistance_inductance_and_voltage() -> None:
     # Slow steps with almost no back-EMF: before the hand-over the leaving phase carries
     # I = V/(2R); its diode then puts (2/3)(V/2) against it: t = (L/R) ln(1 + I/(V/(3R)))
