@@ -1,56 +1,33 @@
 """An offset rotor: the field between two circles that are not concentric, and what comes of it."""
 
-import functools
 import math
-from dataclasses import replace
 
 import numpy as np
 import pytest
 from field.offset_rings import GAP, POLES, ring_problem
+from field.offset_teeth import (
+    ANGLE,
+    CURRENTS,
+    offset_motor,
+    solved,
+    space,
+    three_teeth,
+    three_teeth_problem,
+)
 from quantities.small_machines import design_of
 
 from fem_motor.arrays import FloatArray
-from fem_motor.design import Motor
 from fem_motor.errors import SolverError
-from fem_motor.field import FieldProblem, FieldSweep, gap_potential, solve
+from fem_motor.field import FieldSweep, gap_potential, solve
 from fem_motor.field.harmonics import Circle, Gap
 from fem_motor.field.newton import solve_newton
 from fem_motor.field.system import CoupledSystem
-from fem_motor.mesh import MotorMesh, mesh_motor
+from fem_motor.mesh import mesh_motor
 from fem_motor.quantities.machine import Saturation, motor_problem, symmetry
 from fem_motor.quantities.torque_checks import three_torques
 from fem_motor.units import MU_0
 
 READINGS = ("torque", "pull", "energy", "half_slot_mean", "stator_values", "rotor_values")
-LOADED = np.random.default_rng(3).normal(0, 60, (1, 3, 2))
-CURRENTS = LOADED - LOADED.mean()  # no net current
-ANGLE = 0.13
-
-
-@functools.cache
-def three_teeth() -> tuple[Motor, MotorMesh]:
-    """Return three teeth, four poles and a wide gap: small, and its thin ring saturates."""
-    motor = design_of("three teeth").motor
-    return motor, mesh_motor(motor, quality="draft")
-
-
-def space() -> float:
-    """Return the distance of the gap circles."""
-    mesh = three_teeth()[1]
-    return mesh.rotor.gap_radius - mesh.stator.gap_radius
-
-
-def offset_motor(motor: Motor, offset: float) -> Motor:
-    return replace(motor, as_built=replace(motor.as_built, rotor_offset=offset))
-
-
-def three_teeth_problem(offset: float, saturation: Saturation) -> FieldProblem:
-    motor, mesh = three_teeth()
-    return motor_problem(offset_motor(motor, offset), mesh, sectors=1, saturation=saturation)
-
-
-def solved(problem: FieldProblem, angle: float = ANGLE) -> FieldSweep:
-    return solve(problem, angles=np.array([angle]), ampere_turns=CURRENTS, tolerance=1e-10)
 
 
 def apart(one: FieldSweep, other: FieldSweep) -> dict[str, float]:
