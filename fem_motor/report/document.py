@@ -4,6 +4,7 @@ import io
 import textwrap
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from itertools import zip_longest
 from typing import Literal
 
 from matplotlib.backends.backend_pdf import PdfPages
@@ -20,6 +21,8 @@ _LEFT, _TOP, _BOTTOM = 0.8, 0.8, 0.8
 _TEXT_WIDTH = _WIDTH - 2 * _LEFT
 _RIGHT_PART = 0.58 * _TEXT_WIDTH
 _CAPTION_HEIGHT = 0.7
+# What fits into the two columns of a table.
+_LEFT_LETTERS, _RIGHT_LETTERS = 56, 36
 Kind = Literal["title", "heading", "body", "strong", "small"]
 # Size in points, and how many characters fit into the text width at that size.
 _FONT: dict[Kind, tuple[float, int]] = {
@@ -115,10 +118,9 @@ def _text(kind: Kind, text: str) -> Iterator[Line]:
 
 def _pairs(rows: Iterable[tuple[str, str]]) -> Iterator[Line]:
     for left, right in rows:
-        pieces = textwrap.wrap(right, 36) or [""]
-        yield Line(kind="body", left=left, right=pieces[0])
-        for piece in pieces[1:]:
-            yield Line(kind="body", left="", right=piece)
+        columns = textwrap.wrap(left, _LEFT_LETTERS), textwrap.wrap(right, _RIGHT_LETTERS)
+        for pieces in zip_longest(*columns, fillvalue=""):
+            yield Line(kind="body", left=pieces[0], right=pieces[1])
 
 
 def _line_height(line: Line) -> float:

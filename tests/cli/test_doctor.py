@@ -46,6 +46,16 @@ def test_doctor_fails_where_the_field_is_turned_or_more_than_one_per_cent_off(
     assert plain["test_case"]["expected"] == known_case.expected_gap_fundamental()
 
 
+def test_doctor_finds_the_closed_form_by_the_solver_itself(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    # Core and magnets have the permeability of vacuum, so the field is that of the magnets alone;
+    # the formula is held against their charges in test_installation.py.
+    assert main(["doctor", "--json"]) == 0
+    case = json.loads(capsys.readouterr().out)["test_case"]
+    assert case["value"] == pytest.approx(case["expected"], rel=2e-3)
+
+
 def test_doctor_names_the_missing_system_library_and_solves_nothing(
     monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:

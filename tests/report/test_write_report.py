@@ -11,7 +11,7 @@ import pytest
 import sheet_of_sines as sines
 from matplotlib.image import imread
 
-from fem_motor.report import pictures, result_to_json, write_report, writing
+from fem_motor.report import canvas, document, pictures, result_to_json, write_report, writing
 from fem_motor.report.page import page
 
 PICTURES = {"section", "detail", "flux_map", "gap_field", "back_emf", "cogging", "ripple"}
@@ -191,3 +191,16 @@ def test_the_page_says_what_the_motor_does_with_current(report: Path) -> None:
     assert float(words[place + 1].removesuffix(" mN m")) == pytest.approx(
         25.6 * 4 * 3 / math.pi, rel=1e-3
     )
+
+
+def test_the_columns_of_the_pdf_do_not_run_into_each_other() -> None:
+    with canvas.house_style():
+        lines = [*document._answer_lines(sines.sheet()), *document._detail_lines(sines.sheet())]  # noqa: SLF001  (what stands on its pages)
+        for page_lines in document._paged(lines):  # noqa: SLF001  (as above)
+            figure = document._text_page(page_lines)  # noqa: SLF001  (as above)
+            figure.draw_without_rendering()
+            boxes = [text.get_window_extent() for text in figure.texts if text.get_text()]
+            for place, box in enumerate(boxes):
+                assert box.x1 <= figure.bbox.x1
+                same_line = (other for other in boxes[place + 1 :] if abs(other.y0 - box.y0) < 1)
+                assert not any(box.overlaps(other) for other in same_line)
