@@ -76,6 +76,16 @@ def test_all_resistances_on_the_path_count_once_in_it() -> None:
     assert state.losses["supply"] == pytest.approx(0.02 * current**2, rel=1e-7)
 
 
+@pytest.mark.parametrize("duty", [1.0, 0.4])
+def test_first_order_formula_is_exact_at_standstill(duty: float) -> None:
+    # D V = I (R_path + D² R_s): the supply carries D I and sags by R_s D I, of which D arrives.
+    bridge = Bridge(supply_voltage=12.0, supply_resistance=0.05, controller_resistance=0.01)
+    state = six_step_state(machine(), bridge, speed=0.0, duty=duty)
+    assert state.first_order_torque == pytest.approx(state.torque, rel=1e-7)
+    current = duty * 12 / (0.2 + 0.01 + duty**2 * 0.05)
+    assert state.line_current_peak == pytest.approx(current, rel=1e-7)
+
+
 def test_no_load_speed_is_voltage_times_the_dc_speed_constant() -> None:
     # T = 0 at ω = V (3/π)/((1/2 + 3√3/4π) k): 0.18 % below V Kv_dc, Kv_dc = 412.39 rpm/V by hand.
     point = operating_point(

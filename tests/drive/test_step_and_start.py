@@ -91,6 +91,15 @@ def test_start_is_sure_likely_or_hopeless(load: float, status: str) -> None:
     assert bool(finding.do) == (status != "ok")
 
 
+def test_cogging_alone_can_make_the_start_hopeless() -> None:
+    # Worst step 0.21 N m; a cogging of 0.05 N m against it there leaves 0.16 for a load of 0.18.
+    motor = machine(back_emf=branch_waves(shift=0.0, samples=360))
+    torque = motor.step_torques(10.0)
+    assert start_finding(state_torque=torque, load_torque=0.18).status == "watch"
+    held = start_finding(state_torque=torque, cogging_torque=-0.05, load_torque=0.18)
+    assert held.status == "stop"
+
+
 def test_cogging_at_other_angles_is_refused() -> None:
     with pytest.raises(InputError) as caught:
         start_finding(state_torque=np.ones((6, 96)), cogging_torque=np.ones(95))
