@@ -11,7 +11,7 @@ from fem_motor.errors import SolverError
 from fem_motor.field.bodies import Body, join_copies
 from fem_motor.field.cells import NEWTON_DEGREE, discretise
 from fem_motor.field.harmonics import Circle, Gap
-from fem_motor.field.records import MagnetField
+from fem_motor.field.records import MagnetField, MagnetVariations
 from fem_motor.field.saturation import SaturableCopies
 from fem_motor.materials import BHCurve
 from fem_motor.mesh import MotorMesh, Region
@@ -147,6 +147,14 @@ class FieldProblem:
 
         return magnet_field(self, rotor_values, angle)
 
+    def magnet_variations(self, angles: FloatArray) -> MagnetVariations:
+        """Return what strength and position of every single magnet do, see that record."""
+        from fem_motor.field.magnet_variations import (  # noqa: PLC0415  (it imports this)
+            magnet_variations,
+        )
+
+        return magnet_variations(self, angles)
+
     def with_remanence_times(self, factor: float) -> "FieldProblem":
         """Return the same machine with every remanence times `factor`, as heat or cold makes it."""
         strength = factor * self.magnets.remanence
@@ -209,7 +217,7 @@ def field_problem(
         stator_gap_stiffness=gap.self_stiffness(gap.stator) + gap.stator_correction(),
         rotor_gap_stiffness=gap.self_stiffness(gap.rotor) + gap.gauge(),
         magnets=magnets,
-        magnet_load=_magnet_load(rotor, magnets),
+        magnet_load=magnet_load(rotor, magnets),
         slots=slots,
     )
 
@@ -241,7 +249,7 @@ def _gap(mesh: MotorMesh, stator: Body, rotor: Body, offset: float) -> Gap:
     )
 
 
-def _magnet_load(rotor: Body, magnets: Magnets) -> FloatArray:
+def magnet_load(rotor: Body, magnets: Magnets) -> FloatArray:
     """Return the load of the magnets on the rotor's unknowns, (size,)."""
     axial, transverse, radial = rotor.matrices.remanence_load
     pitch = np.arange(rotor.pitches)

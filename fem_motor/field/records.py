@@ -60,3 +60,29 @@ class MagnetField:
     def __post_init__(self) -> None:
         for name in ("flux_density", "area", "points", "corners"):
             object.__setattr__(self, name, frozen(getattr(self, name)))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class MagnetVariations:
+    """Readings as forms in c = (strengths 1 + δ of all m magnets, their shifts in rad), (2 m,).
+
+    Whole machine, per metre of length.
+
+    Attributes
+    ----------
+    angle : (n,) rad
+    torque : (n, 2 m, 2 m) N
+        cᵀ Q c is the torque.
+    pull : (n, 2, 2 m, 2 m) N/m
+        Force on the rotor along x and y.
+    half_slot_mean : (n, slots, 2, 2 m) Wb/m
+    """
+
+    angle: FloatArray
+    torque: FloatArray
+    pull: FloatArray
+    half_slot_mean: FloatArray
+
+    def __post_init__(self) -> None:
+        for name in ("angle", "torque", "pull", "half_slot_mean"):
+            object.__setattr__(self, name, frozen(getattr(self, name)))

@@ -5,6 +5,7 @@ from fem_motor.loading.dq_map import DqMap, dq_map
 from fem_motor.loading.margins import DemagnetisationMap, DemagnetisationMargins
 from fem_motor.loading.remedies import demagnetisation_findings
 from fem_motor.loading.ripple import LoadedTorque, Waveform, loaded_torque
+from fem_motor.loading.tolerance import tolerance_study
 
 __all__ = [
     "DemagnetisationMap",
@@ -16,4 +17,5 @@ __all__ = [
     "demagnetisation_findings",
     "dq_map",
     "loaded_torque",
+    "tolerance_study",
 ]

@@ -37,7 +37,11 @@ SHARE = 0.01
 LINEAR_ANGLES = 6
 SATURATING_ANGLES = 2
 """Rotor angles of the case with current: nearly free where all is superposition, a field solution
-each where not. The case without current takes only the first of these."""
+each where not. The case without current then takes the first alone."""
+
+TOLERANCE = 1e-3
+"""Residual over load at which to stop; measured on a steel machine, it moves the margin by
+2e-5 T. Saves half of the steps."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -121,16 +125,15 @@ def density_exceeded(flux_density: FloatArray, area: FloatArray, share: float) -
 
 
 def _rotor_angles(model: MotorModel, number: int) -> FloatArray:
-    """Return angles over 60 electrical degrees that also divide a cogging period, (number,) rad.
+    """Return angles over 60 electrical degrees, the first with the d axis on a phase, (number,) rad.
 
-    With a defect the slot pitch takes the place of the cogging period.
+    There one phase carries the whole current and the field against the magnets peaks at its teeth;
+    after 60° another phase does. A machine with a defect is looked at over 360°.
     """
-    slots, pole_pairs = model.problem.slots, model.phases.pole_pairs
-    meetings = math.lcm(slots, 2 * pole_pairs) if model.is_as_designed else slots
-    period = 2 * math.pi / meetings
-    part = np.arange(number) / number
-    whole = np.round(part * math.pi / 3 / pole_pairs / period)
-    return np.asarray((whole + part) * period)
+    pole_pairs = model.phases.pole_pairs
+    sixth = math.pi / 3 / pole_pairs
+    span = sixth if model.is_as_designed else 6 * sixth
+    return np.asarray(model.phases.d_axis % sixth + span * np.arange(number) / number)
 
 
 def _readings(model: MotorModel, problem: FieldProblem, current: float) -> tuple[_Reading, ...]:
@@ -145,6 +148,7 @@ def _readings(model: MotorModel, problem: FieldProblem, current: float) -> tuple
         problem,
         angles=angles,
         ampere_turns=phases.ampere_turns(currents),
+        tolerance=TOLERANCE,
         start=model.field_at_zero,
     )
     _, rotor_values = solved.kept_fields

@@ -2,7 +2,7 @@
 
 import time
 from collections.abc import Callable, Sequence
-from typing import Any
+from typing import Any, Literal
 
 import numpy as np
 from threadpoolctl import threadpool_limits
@@ -17,7 +17,6 @@ from fem_motor.performance.quality import SETTINGS, Quality
 from fem_motor.performance.records import PerformanceSheet
 from fem_motor.performance.sheet import fill_sheet
 from fem_motor.quantities import (
-    Extent,
     RotorSweep,
     motor_model,
     rotor_currents,
@@ -27,6 +26,7 @@ from fem_motor.quantities import (
 from fem_motor.units import DEG
 from fem_motor.winding import Winding, wind
 
+Extent = Literal["sector", "whole"]
 OnStep = Callable[[int, int, str], None]
 
 

@@ -2,19 +2,19 @@
 
 from fem_motor.quantities.constants import MachineConstants, machine_constants
 from fem_motor.quantities.linkage import rotor_currents
-from fem_motor.quantities.machine import Extent
+from fem_motor.quantities.machine import motor_problem
 from fem_motor.quantities.model import MotorModel, motor_model
 from fem_motor.quantities.records import RotorSweep
 from fem_motor.quantities.sweep import linkage_ratios, solve_map, sweep_motor
 
 __all__ = [
-    "Extent",
     "MachineConstants",
     "MotorModel",
     "RotorSweep",
     "linkage_ratios",
     "machine_constants",
     "motor_model",
+    "motor_problem",
     "rotor_currents",
     "solve_map",
     "sweep_motor",
