@@ -27,15 +27,16 @@ import numpy as np
 from scipy.optimize import brentq
 
 from fem_motor.arrays import ComplexArray, FloatArray
-from fem_motor.drive.waves import EmfWaves, series_values
+from fem_motor.drive.waves import EmfWaves, turns
 from fem_motor.errors import SolverError
 
 INTERVAL = math.pi / 3
 GRID = np.linspace(0, INTERVAL, 61)
 """Where events are looked for: once per electrical degree, then located by a root solver."""
 
-SAME_INTERVALS = 1e-5
-"""Back-EMFs that differ by less of their size from interval to interval are taken as equal."""
+SAME_INTERVALS = 3e-4
+"""Back-EMFs that differ by less of their size from interval to interval are replaced by their mean;
+what that leaves out of mean torque and power goes with the square."""
 
 FASTEST_DECAY = 1e9
 """Per electrical radian: standing still, currents follow voltages at once."""
@@ -124,10 +125,6 @@ class Circuit:
         """Return the constant part of y on a rail."""
         return 2 / 3 * clamp * self.rail / self.resistance
 
-    def at(self, coefficients: ComplexArray, angle: FloatArray) -> FloatArray:
-        """Return a series over α at `angle` (n,)."""
-        return series_values(self.waves.waves.orders, coefficients, angle)
-
     def at_one(self, coefficients: ComplexArray, angle: float) -> float:
         """Return a series at one α."""
         turn = np.exp(1j * angle * self.waves.waves.orders)
@@ -153,7 +150,7 @@ def step_waves(waves: EmfWaves, advance: float) -> StepWaves:
         waves=waves,
         start=start,
         frames=tuple(frames),
-        on_grid=np.exp(1j * np.outer(waves.orders, GRID)),
+        on_grid=turns(waves.orders, GRID),
     )
 
 
@@ -311,10 +308,13 @@ def _root(function: Callable[[float], float], begin: float, end: float) -> float
 
 
 def interval_currents(
-    at: Circuit, frame: int, interval: Interval, angle: FloatArray
+    at: Circuit, frame: int, interval: Interval, angle: FloatArray, turned: ComplexArray
 ) -> tuple[FloatArray, FloatArray]:
-    """Return line currents (3, n) of p, f, m at α `angle` (n,), and the clamp of f there (n,)."""
-    response = at.at(at.response[frame], angle)
+    """Return line currents (3, n) of p, f, m at α `angle` (n,), and the clamp of f there (n,).
+
+    `turned` (k, n) is exp(jhα).
+    """
+    response = np.real(at.response[frame] @ turned)
     steady = at.voltage / at.resistance
     own = at.difference_response(frame)
     free = interval.start_difference - steady - at.at_one(own, 0.0)

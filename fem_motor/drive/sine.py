@@ -275,7 +275,7 @@ class SineDrive:
             angle=electrical / machine.pole_pairs,
             branch_current=branches,
             line_current=waves.named(lines),
-            torque_wave=torque_wave(machine, branches, electrical) + other,
+            torque_wave=torque_wave(machine, branches) + other,
             branch_current_rms=math.sqrt(branch_square),
             line_current_rms=math.sqrt(line_square),
             line_current_peak=abs(current) * self._lines,

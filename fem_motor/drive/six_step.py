@@ -25,7 +25,7 @@ from fem_motor.drive.orbit import (
     step_waves,
 )
 from fem_motor.drive.state import SAMPLES, SteadyState
-from fem_motor.drive.waves import emf_waves, resampled, series_values
+from fem_motor.drive.waves import emf_waves, resampled, series_values, turns
 from fem_motor.errors import InputError, SolverError
 
 NODES, WEIGHTS = np.polynomial.legendre.leggauss(10)
@@ -172,7 +172,7 @@ class SixStep:
             angle=electrical / machine.pole_pairs,
             branch_current=branches,
             line_current=waves.named(lines),
-            torque_wave=torque_wave(machine, branches, electrical),
+            torque_wave=torque_wave(machine, branches),
             branch_current_rms=math.sqrt(branch_square),
             line_current_rms=math.sqrt(square),
             line_current_peak=means.line_peak,
@@ -202,14 +202,13 @@ class SixStep:
         return constant * (duty * bridge.supply_voltage - constant * speed) / resistance
 
 
-def torque_wave(
-    machine: ElectricalMachine, branches: FloatArray, electrical: FloatArray
-) -> FloatArray:
-    """Return Σ e i plus cogging at the electrical angles (n,), N m."""
-    emf = np.array([resampled(phase, electrical) for phase in machine.back_emf])
+def torque_wave(machine: ElectricalMachine, branches: FloatArray) -> FloatArray:
+    """Return Σ e i plus cogging at the angles of the branch currents (3, n), N m."""
+    samples = branches.shape[1]
+    emf = resampled(machine.back_emf, samples)
     torque = np.sum((emf - emf.mean(axis=1, keepdims=True)) * branches, axis=0)
     if machine.cogging_torque is not None:
-        torque = torque + resampled(machine.cogging_torque, electrical)
+        torque = torque + resampled(machine.cogging_torque, samples)
     return np.asarray(torque)
 
 
@@ -224,8 +223,9 @@ def _means(at: Circuit, intervals: tuple[Interval, ...], duty: float) -> Means:
     supply = torque = square = diode = peak = 0.0
     for frame, interval in enumerate(intervals):
         angle, weight = _panels(at, interval)
-        currents, clamp = interval_currents(at, frame, interval, angle)
-        emf = at.at(at.waves.frames[frame], angle)
+        turned = turns(waves.orders, angle)
+        currents, clamp = interval_currents(at, frame, interval, angle, turned)
+        emf = np.real(at.waves.frames[frame] @ turned)
         weight = weight / (INTERVAL * len(intervals))
         torque += float(weight @ np.sum(emf * currents, axis=0))
         square += float(weight @ np.sum(currents**2, axis=0)) / 3
@@ -233,7 +233,7 @@ def _means(at: Circuit, intervals: tuple[Interval, ...], duty: float) -> Means:
         into_bus = duty * (currents[0] - currents[2]) + clamp * currents[1]
         supply += float(weight @ into_bus) / 2
         ends = np.array([0.0, INTERVAL, *(piece.end for piece in interval.pieces)])
-        at_ends, _ = interval_currents(at, frame, interval, ends)
+        at_ends, _ = interval_currents(at, frame, interval, ends, turns(waves.orders, ends))
         peak = max(peak, float(np.abs(currents).max()), float(np.abs(at_ends).max()))
     around = waves.circulating(at.speed)
     torque += 1.5 * float(np.sum(np.real(np.conj(waves.common) * around)))
@@ -268,7 +268,8 @@ def _line_waves(at: Circuit, intervals: tuple[Interval, ...], electrical: FloatA
         frame = step % len(intervals)
         # Clipped: rounding must not put an angle outside the pieces.
         angle = np.clip(behind[inside] - step * INTERVAL, 0.0, INTERVAL)
-        currents, _ = interval_currents(at, frame, intervals[frame], angle)
+        turned = turns(at.waves.waves.orders, angle)
+        currents, _ = interval_currents(at, frame, intervals[frame], angle, turned)
         # (p, f, m) = −(m, p, f) of the interval before: undone `step` times.
         lines[:, inside] = (-1) ** step * np.roll(currents, -step, axis=0)
     return lines

@@ -1,11 +1,13 @@
 """Solved fields over a list of rotor angles."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
 from fem_motor.arrays import FloatArray, frozen
 from fem_motor.field.problem import FieldProblem
+from fem_motor.field.waveforms import ElementFields, element_fields
+from fem_motor.mesh import Region
 
 OnStep = Callable[[int, int], None]
 Fields = tuple[FloatArray, FloatArray]
@@ -67,3 +69,18 @@ class FieldSweep:
             msg = 'the sweep was solved with keep="readings"'
             raise ValueError(msg)
         return self.stator_values, self.rotor_values
+
+    def element_fields(
+        self, part: Literal["stator", "rotor"], regions: Sequence[Region]
+    ) -> ElementFields:
+        """Return the means of A and B over the elements of `regions` in a body, angle by angle.
+
+        Raises
+        ------
+        ValueError
+            Where only the readings were kept.
+        """
+        stator, rotor = self.kept_fields
+        if part == "stator":
+            return element_fields(self.problem.stator, stator, regions)
+        return element_fields(self.problem.rotor, rotor, regions)

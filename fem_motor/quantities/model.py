@@ -2,7 +2,7 @@
 
 import math
 import time
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
 
@@ -11,8 +11,9 @@ import numpy as np
 from fem_motor.arrays import FloatArray, frozen
 from fem_motor.design import Motor
 from fem_motor.field import FieldMap, FieldProblem, FieldSweep, field_map, gap_potential
-from fem_motor.mesh import MotorMesh
+from fem_motor.mesh import MotorMesh, Region
 from fem_motor.quantities.core_flux import CoreFlux, core_flux
+from fem_motor.quantities.element_waves import ElementWaves, Part, element_waves
 from fem_motor.quantities.inductance import dq_inductances, end_turn_inductance
 from fem_motor.quantities.limiter import DriveShares, drive_shares
 from fem_motor.quantities.linkage import Phases
@@ -50,6 +51,8 @@ class MotorModel:
         With the symmetry of the winding, ready for currents.
     field_at_zero : unknowns of stator and rotor, or None
         Of `problem`, rotor at 0, no current; None where it was solved on a smaller part.
+    solved : FieldSweep
+        Without currents: what was solved of a cogging period, or of an electrical one.
     is_as_designed : bool
         False where a defect breaks the symmetries of the design.
     phases : Phases
@@ -74,6 +77,7 @@ class MotorModel:
     gap_flux_density: FloatArray
     problem: FieldProblem
     field_at_zero: tuple[FloatArray, FloatArray] | None
+    solved: FieldSweep
     is_as_designed: bool
     phases: Phases
     core_flux: CoreFlux
@@ -109,6 +113,16 @@ class MotorModel:
     def cogging_peak_to_peak(self) -> float:
         """Largest less smallest cogging torque, N m."""
         return float(np.ptp(self.cogging_torque))
+
+    def element_waves(self, part: Part, regions: Sequence[Region]) -> ElementWaves:
+        """Return A and B over rotor angle in the elements of `regions` of stator or rotor."""
+        return element_waves(
+            self.solved,
+            part,
+            regions,
+            poles=2 * self.phases.pole_pairs,
+            is_as_designed=self.is_as_designed,
+        )
 
 
 def motor_model(
@@ -158,6 +172,7 @@ def motor_model(
         gap_flux_density=gap_density,
         problem=loaded,
         field_at_zero=at_zero if loaded is problem else None,
+        solved=fields.solved,
         is_as_designed=_is_as_designed(motor),
         phases=phases,
         core_flux=flux,

@@ -223,12 +223,12 @@ def test_a_winding_the_other_way_round_swaps_two_leads_and_nothing_else(
 def test_phases_that_differ_a_little_drive_almost_the_same(connection: Connection) -> None:
     # Six intervals instead of one: the other road through the code, to the same place.
     equal = branch_waves(fifth=0.05)
-    apart = equal * np.array([[1 + 1e-4], [1.0], [1.0]])
+    apart = equal * np.array([[1 + 2e-3], [1.0], [1.0]])
     one = state_of(machine(connection, back_emf=equal), speed=300.0)
     other = state_of(machine(connection, back_emf=apart), speed=300.0)
-    assert other.torque == pytest.approx(one.torque, rel=3e-4)
+    assert other.torque == pytest.approx(one.torque, rel=4e-3)
     assert other.torque != one.torque
-    assert other.line_current_rms == pytest.approx(one.line_current_rms, rel=3e-4)
+    assert other.line_current_rms == pytest.approx(one.line_current_rms, rel=4e-3)
 
 
 def test_more_supply_resistance_is_the_same_as_less_voltage() -> None:

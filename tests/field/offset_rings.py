@@ -12,7 +12,7 @@ from field.annuli import ring_cell
 from skfem import Basis, BilinearForm, ElementTriP2, LinearForm, MeshTri, condense, solve
 from skfem.helpers import dot, grad
 
-from fem_motor.arrays import FloatArray
+from fem_motor.arrays import IntArray
 from fem_motor.field import FieldProblem, Magnets, field_problem
 from fem_motor.materials import BHCurve
 from fem_motor.mesh import HalfCell, MotorMesh
@@ -111,7 +111,7 @@ def plain_energy(offset: float, *, around: int = 240) -> float:
 CORE_LAYERS, GAP_LAYERS, MAGNET_LAYERS = range(5), range(5, 9), range(9, 15)
 
 
-def _leaning_mesh(offset: float, around: int) -> tuple[MeshTri, FloatArray]:
+def _leaning_mesh(offset: float, around: int) -> tuple[MeshTri, IntArray]:
     """Return a mesh of circles whose centres move across the gap, and the layer of each element."""
     radius = np.concatenate(
         [

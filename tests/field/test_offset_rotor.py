@@ -203,6 +203,6 @@ def test_circles_that_nearly_touch_are_refused() -> None:
         "as_built.rotor_offset_mm = 0.384 leaves too little room for the field in the gap.\n"
         "  why: it is solved between two circles that stand 0.4 mm apart in this mesh, and the "
         "offset may be 90% of that.\n"
-        "  do:  use a smaller offset, or mesh with the gap circles nearer to the surfaces."
+        "  do:  keep it below 0.36, or mesh with the gap circles nearer to the surfaces."
     )
     assert ring_problem(0.4 * GAP, steps=4).slots == POLES

@@ -51,6 +51,7 @@ def test_pull_is_the_fall_of_the_energy_over_the_offset(saturation: Saturation) 
     assert -(energies[1] - energies[0]) / (2 * step) == pytest.approx(pull, rel=1e-5)
 
 
+@pytest.mark.slow
 def test_a_centred_rotor_has_the_pull_that_an_offset_grows_from() -> None:
     # Offsets point along +x only: the parabola through 0, h and 2 h has the slope
     # (−3 W₀ + 4 W₁ − W₂)/2 h at 0, with an error of third order.
@@ -111,6 +112,7 @@ def test_stress_in_the_gap_adds_up_to_the_pull(part: float, depth: float) -> Non
     assert sweep.pull[0] == pytest.approx(expected, rel=1e-9)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("part", [0.1, 0.3])
 def test_offset_rings_pull_as_on_a_plain_mesh(part: float) -> None:
     # Second method: elements all through the gap, the fall of the energy over the offset. Twice
@@ -122,6 +124,7 @@ def test_offset_rings_pull_as_on_a_plain_mesh(part: float) -> None:
     assert abs(pull[1]) < 1e-6 * pull[0]
 
 
+@pytest.mark.slow
 def test_a_thin_gap_pulls_as_the_textbook_says() -> None:
     # F = π D L B²/(4 μ₀) e/(g + l_m/μ_rec), D. G. Dorrell 2011, from memory; B² for a field that
     # is no sine is twice its mean square. First order in e and in (gap + magnet)/radius: what is
@@ -146,6 +149,7 @@ def test_a_thin_gap_pulls_as_the_textbook_says() -> None:
     assert missed[0] / missed[1] == pytest.approx(3, rel=0.2)
 
 
+@pytest.mark.slow
 def test_rings_are_pulled_towards_the_narrow_side_and_twice_as_hard_twice_as_far() -> None:
     one, two = (still(ring_problem(part * GAP, steps=12)).pull[0, 0] for part in (0.02, 0.04))
     assert one > 0
@@ -189,6 +193,7 @@ def turned(vectors: FloatArray, angle_deg: float) -> FloatArray:
     return vectors @ np.array([[c, s], [-s, c]])
 
 
+@pytest.mark.slow
 def test_nine_slots_with_eight_poles_pull_aside_under_load_though_centred() -> None:
     # Coils of one phase are neighbours: currents pull to one side. The winding repeats after
     # 120°, the poles after 45° with the opposite sign, which stress does not see: turning by
@@ -200,6 +205,7 @@ def test_nine_slots_with_eight_poles_pull_aside_under_load_though_centred() -> N
     assert loaded[1] == pytest.approx(turned(loaded, -120.0)[0], rel=1e-6)
 
 
+@pytest.mark.slow
 def test_twelve_slots_with_fourteen_poles_do_not_pull_aside_under_load() -> None:
     # Half a turn brings back slots, currents and poles up to signs.
     twelve, nine = machine_named("12 slots, 14 poles"), machine_named("9 slots, 8 poles")
@@ -207,6 +213,7 @@ def test_twelve_slots_with_fourteen_poles_do_not_pull_aside_under_load() -> None
     assert np.abs(loaded).max() < 1e-8 * np.abs(pull_over_angle(nine, [1.0], peak=20.0)).max()
 
 
+@pytest.mark.slow
 def test_a_weak_magnet_lets_the_rotor_go_on_its_side() -> None:
     # At angle 0 magnet 1 stands on +x and magnet 8 opposite; every magnet is attracted inwards by
     # ∫ B²/2 μ₀ over its pole, and 0.8 of the remanence leave 0.64 of that. So the rotor moves

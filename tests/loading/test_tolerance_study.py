@@ -59,7 +59,7 @@ def test_magnets_of_any_strength_give_the_field_of_a_solution_of_their_own(
 
 def test_shifting_all_magnets_together_turns_the_rotor() -> None:
     # First order: d/dφ of the forms along all shifts is the derivative over the rotor's angle.
-    # Exact where the magnets have the permeability of air, for it does not move with them.
+    # Exact but for the mesh where the magnets have the permeability of air, for it does not move.
     design = load_design("geometries/printed_18s16p.toml").replace(
         materials={"mobile": {"kind": "magnet", "remanence_T": 1.2, "recoil_permeability": 1.0}},
         rotor__magnet="mobile",
@@ -75,10 +75,10 @@ def test_shifting_all_magnets_together_turns_the_rotor() -> None:
     designed, shifts = np.concatenate([ones, nothing]), np.concatenate([nothing, ones])
     torque = np.einsum("b,nbc,c->n", designed, forms.torque, designed)
     slope = 2 * designed @ forms.torque[1] @ shifts
-    assert slope == pytest.approx((torque[2] - torque[0]) / (2 * step), rel=1e-4)
+    assert slope == pytest.approx((torque[2] - torque[0]) / (2 * step), rel=1e-3)
     means = forms.half_slot_mean @ designed
     by_shift = forms.half_slot_mean[1] @ shifts
-    assert by_shift == pytest.approx((means[2] - means[0]) / (2 * step), rel=1e-4, abs=1e-9)
+    assert by_shift == pytest.approx((means[2] - means[0]) / (2 * step), rel=1e-3, abs=1e-9)
 
 
 def test_an_even_rotor_is_the_machine_as_designed(printed: Machine) -> None:
