@@ -133,10 +133,10 @@ def _load(load: Mapping[str, Any]) -> Propeller | TorqueCurve | None:
     if load["kind"] == "torque-curve":
         return TorqueCurve(
             speed=tuple(speed * RPM for speed in load["speed_rpm"]),
-            torque=tuple(float(torque) for torque in load["torque_Nm"]),
+            torques=tuple(float(torque) for torque in load["torque_Nm"]),
         )
     if load["kind"] == "constant-torque":
-        return TorqueCurve(speed=(0.0,), torque=(float(load["torque_Nm"]),))
+        return TorqueCurve(speed=(0.0,), torques=(float(load["torque_Nm"]),))
     return None
 
 

@@ -8,6 +8,8 @@ import math
 from dataclasses import dataclass
 from typing import Literal
 
+import numpy as np
+
 from fem_motor.materials import Core, Magnet, Structure
 
 MagnetLayout = Literal["alternating", "halbach"]
@@ -228,13 +230,38 @@ class Propeller:
     power_coefficient: float | None
     table: tuple[tuple[float, float, float], ...] | None
 
+    def thrust(self, speed: float, air_density: float) -> float:
+        """Return the thrust, N, at a speed in rad/s, standing still in air of a density, kg/m³."""
+        coefficient, _ = self._coefficients(speed)
+        return coefficient * air_density * (speed / (2 * math.pi)) ** 2 * self.diameter**4
+
+    def torque(self, speed: float, air_density: float) -> float:
+        """Return the torque, N m, likewise."""
+        _, coefficient = self._coefficients(speed)
+        turns = speed / (2 * math.pi)
+        return coefficient * air_density * turns**2 * self.diameter**5 / (2 * math.pi)
+
+    def _coefficients(self, speed: float) -> tuple[float, float]:
+        """Return CT and CP, between the rows of the table where there is one."""
+        if self.table is None:
+            return self.thrust_coefficient or 0.0, self.power_coefficient or 0.0
+        at, thrusts, powers = zip(*self.table, strict=True)
+        return float(np.interp(speed, at, thrusts)), float(np.interp(speed, at, powers))
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TorqueCurve:
-    """Load torque (N m) over speed (rad/s); a constant torque has one point at speed 0."""
+    """Load torques (N m) over speed (rad/s); a constant torque has one point at speed 0."""
 
     speed: tuple[float, ...]
-    torque: tuple[float, ...]
+    torques: tuple[float, ...]
+
+    def torque(self, speed: float, air_density: float) -> float:  # noqa: ARG002  (as a propeller)
+        """Return the torque, N m, at a speed in rad/s, between the points."""
+        return float(np.interp(speed, self.speed, self.torques))
+
+    def thrust(self, speed: float, air_density: float) -> None:
+        """Return nothing: only a propeller pushes."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,7 +1,7 @@
 """The performance sheet: every answer of a run, by the names that its JSON has."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from types import MappingProxyType
 from typing import Any
 
@@ -170,6 +170,50 @@ class Loaded:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class OperatingPoint:
+    """Drive, supply, motor and load in equilibrium, copper and magnets at 20 °C.
+
+    Every figure is None where there is no such point; the checks say why.
+
+    Attributes
+    ----------
+    name : str
+        no load, load, current limit or stall.
+    speed_rpm, torque_Nm, shaft_power_W : float or None
+        At the shaft.
+    current_A, line_current_A : float or None
+        RMS, of a branch and of a line.
+    supply_current_A, supply_power_W : float or None
+        Mean; the power from the ideal voltage.
+    losses_W : mapping of kind to W
+        With the shaft power they add up to the supply power.
+    efficiency, thrust_N : float or None
+    duty, bus_voltage_V : float or None
+        Of the controller, and at its input.
+    first_order_torque_Nm : float or None
+        What V = I R + ω/Kv gives at this speed, for comparison.
+    """
+
+    name: str
+    speed_rpm: float | None = None
+    torque_Nm: float | None = None
+    shaft_power_W: float | None = None
+    current_A: float | None = None
+    line_current_A: float | None = None
+    supply_current_A: float | None = None
+    supply_power_W: float | None = None
+    losses_W: Mapping[str, float] = field(default_factory=dict)
+    efficiency: float | None = None
+    thrust_N: float | None = None
+    duty: float | None = None
+    bus_voltage_V: float | None = None
+    first_order_torque_Nm: float | None = None
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "losses_W", MappingProxyType(dict(self.losses_W)))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Limiter:
     """Where the magnets' drive (ampere-turns) goes along the mean flux path.
 
@@ -201,7 +245,7 @@ class PerformanceSheet:
         The complete design file with defaults filled in.
     answers : mapping of name to Headline
         The first screen: each answer with its range and the cause of the range.
-    no_load, winding, constants, loaded, limiter
+    no_load, winding, constants, loaded, operating_points, limiter
         The parts.
     checks : tuple of Finding
     sources : tuple of str
@@ -220,6 +264,7 @@ class PerformanceSheet:
     winding: WindingSummary
     constants: Constants
     loaded: Loaded
+    operating_points: tuple[OperatingPoint, ...]
     limiter: Limiter
     checks: tuple[Finding, ...]
     sources: tuple[str, ...]

@@ -13,6 +13,7 @@ from fem_motor.findings import Finding, Headline
 from fem_motor.mesh import MotorMesh
 from fem_motor.performance.checks import result_checks
 from fem_motor.performance.loaded import fill_loaded
+from fem_motor.performance.operating import fill_operation
 from fem_motor.performance.quality import SETTINGS, Quality
 from fem_motor.performance.records import (
     Constants,
@@ -73,9 +74,16 @@ def fill_sheet(
     )
     rated = rated_line_current(motor, winding)
     loaded = fill_loaded(motor, model, rated=rated, end_factor=factor.value or 1.0)
+    operation = fill_operation(
+        motor, winding, model, limit=loaded.limit, end_factor=factor.value or 1.0
+    )
     spread = _flux_spread(motor, winding, mesh, factor, settings.flux_error)
     rated_torque = constants.torque_per_peak_line * rated
-    checks = (*findings, *result_checks(motor, model, settings, rated_torque=rated_torque))
+    checks = (
+        *findings,
+        *result_checks(motor, model, settings, rated_torque=rated_torque),
+        *operation.findings,
+    )
     return PerformanceSheet(
         title=motor.title,
         version=version("fem_motor"),
@@ -92,6 +100,7 @@ def fill_sheet(
         winding=_winding(winding, model),
         constants=_constants(constants, factor),
         loaded=loaded,
+        operating_points=operation.points,
         limiter=Limiter(shares=model.drive.shares, sentence=model.drive.sentence),
         checks=checks,
         sources=_sources(motor),

@@ -8,7 +8,7 @@ import pytest
 
 from fem_motor.design import MotorDesign, starter_design
 from fem_motor.design.keys import KEYS
-from fem_motor.design.motor import TorqueCurve
+from fem_motor.design.motor import Propeller, TorqueCurve
 
 STARTER = MotorDesign.from_toml(starter_design())
 
@@ -95,7 +95,7 @@ ROWS: tuple[tuple[str, Any, Read, Any, dict[str, Any]], ...] = (
         {"load__thrust_coefficient": None, "load__power_coefficient": None},
     ),
     ("load.speed_rpm", [0, 5000], lambda m: m.load.speed, (0.0, 5000 * RPM), CURVE),
-    ("load.torque_Nm", [0.1, 0.3], lambda m: m.load.torque, (0.1, 0.3), CURVE),
+    ("load.torque_Nm", [0.1, 0.3], lambda m: m.load.torques, (0.1, 0.3), CURVE),
     ("cooling.medium", "water", lambda m: m.cooling.medium, "water", {}),
     ("cooling.ambient_C", 15, lambda m: m.cooling.ambient_C, 15, {}),
     ("cooling.airflow_m_per_s", 3, lambda m: m.cooling.airflow, 3, {}),
@@ -126,7 +126,7 @@ def test_a_key_reaches_its_place_in_the_motor_in_si(
 
 def test_a_constant_torque_is_a_curve_of_one_point() -> None:
     load = STARTER.replace("load", {"kind": "constant-torque", "torque_Nm": 0.25}).motor.load
-    assert load == TorqueCurve(speed=(0.0,), torque=(0.25,))
+    assert load == TorqueCurve(speed=(0.0,), torques=(0.25,))
 
 
 def test_the_magnets_lie_outside_tips_gap_and_skin() -> None:
@@ -149,3 +149,28 @@ def test_what_was_built_otherwise_reaches_the_motor_in_si() -> None:
     assert (coil.tooth, coil.is_reversed, coil.turns, coil.phase) == (2, True, 13, "W")
     assert (plain.is_reversed, plain.turns, plain.phase) == (False, None, None)
     assert built.rotor_offset == pytest.approx(1e-4, rel=1e-15)
+
+
+def test_a_published_propeller_gives_its_thrust_and_torque() -> None:
+    # Ten by 4.7 inches at 6528 rpm, density 1.225: Brandt and Selig, AIAA 2011-1255. The digits
+    # follow from CT 0.1299 and CP 0.0531 by hand: T 7.840 N, P 88.57 W, Q 0.12956 N m.
+    propeller = Propeller(
+        diameter=0.254, pitch=0.11938, thrust_coefficient=0.1299, power_coefficient=0.0531,
+        table=None,
+    )  # fmt: skip
+    speed = 6528 * math.pi / 30
+    assert propeller.thrust(speed, 1.225) == pytest.approx(7.840, abs=5e-4)
+    assert propeller.torque(speed, 1.225) == pytest.approx(0.12956, abs=5e-6)
+    assert propeller.torque(speed, 1.225) * speed == pytest.approx(88.57, abs=5e-3)
+
+
+def test_a_propeller_table_is_read_between_its_rows_and_a_curve_between_its_points() -> None:
+    table = ((100.0, 0.10, 0.04), (200.0, 0.12, 0.05))
+    propeller = Propeller(
+        diameter=0.2, pitch=0.1, thrust_coefficient=None, power_coefficient=None, table=table
+    )
+    turns = 150 / (2 * math.pi)
+    assert propeller.thrust(150.0, 1.2) == pytest.approx(0.11 * 1.2 * turns**2 * 0.2**4)
+    curve = TorqueCurve(speed=(0.0, 100.0), torques=(0.0, 0.4))
+    assert curve.torque(25.0, 1.2) == pytest.approx(0.1)
+    assert curve.thrust(25.0, 1.2) is None

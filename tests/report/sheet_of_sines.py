@@ -19,6 +19,7 @@ from fem_motor.performance.records import (
     Loaded,
     LoadedCurve,
     NoLoad,
+    OperatingPoint,
     PerformanceSheet,
     SpeedConstant,
     TorqueConstant,
@@ -170,6 +171,32 @@ def loaded() -> Loaded:
     )
 
 
+def operating_points() -> tuple[OperatingPoint, ...]:
+    """Return the four points of a drive, the stalled one not reached."""
+    return (
+        OperatingPoint(
+            name="no load", speed_rpm=4400.0, torque_Nm=0.0, shaft_power_W=0.0, current_A=0.2,
+            line_current_A=0.2, supply_current_A=0.15, supply_power_W=1.8,
+            losses_W={"copper": 0.1, "controller": 0.0, "supply": 0.1, "drag": 1.6},
+            efficiency=0.0, duty=1.0, bus_voltage_V=12.0, first_order_torque_Nm=0.001,
+        ),
+        OperatingPoint(
+            name="load", speed_rpm=3100.0, torque_Nm=0.21, shaft_power_W=68.2, current_A=9.1,
+            line_current_A=9.1, supply_current_A=8.3, supply_power_W=99.6,
+            losses_W={"copper": 26.0, "controller": 0.8, "supply": 1.4, "drag": 3.2},
+            efficiency=0.685, thrust_N=4.4, duty=1.0, bus_voltage_V=11.8,
+            first_order_torque_Nm=0.215,
+        ),
+        OperatingPoint(
+            name="current limit", speed_rpm=900.0, torque_Nm=0.7, shaft_power_W=66.0,
+            current_A=24.0, line_current_A=24.0, supply_current_A=20.0, supply_power_W=240.0,
+            losses_W={"copper": 160.0, "controller": 6.0, "supply": 8.0}, efficiency=0.275,
+            duty=0.9, bus_voltage_V=11.6, first_order_torque_Nm=0.71,
+        ),
+        OperatingPoint(name="stall"),
+    )  # fmt: skip
+
+
 END = "the ends of the stack: a 2-D field stretched by an end factor of 0.90 to 0.97"
 COILS = "U+ U- U+ V- V+ V- W+ W- W+ U- U+ U- V+ V- V+ W- W+ W-"
 
@@ -214,6 +241,7 @@ def sheet(**changes: object) -> PerformanceSheet:
             end_factor=headline(0.935, "short stack with a core that is nearly air", 0.04),
         ),
         "loaded": loaded(),
+        "operating_points": operating_points(),
         "limiter": Limiter(
             shares={"gap": 0.22, "core": 0.46, "ring": 0.0, "leakage": 0.08, "outside": 0.24},
             sentence="Nearly half of the magnets' drive is lost in the printed core: a filament "

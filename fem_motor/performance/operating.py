@@ -1,0 +1,143 @@
+"""Operating points: drive, supply, motor and load solved together, and their checks."""
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from fem_motor.design import Motor
+from fem_motor.drive import (
+    Bridge,
+    ElectricalMachine,
+    operating_points,
+    start_finding,
+    step_findings,
+)
+from fem_motor.drive import OperatingPoint as DrivePoint
+from fem_motor.findings import Finding
+from fem_motor.performance.records import LoadedCurve, OperatingPoint
+from fem_motor.quantities import MotorModel
+from fem_motor.units import RPM
+from fem_motor.winding import Winding
+
+TorqueLine = Callable[[float], float]
+"""Torque, N m, over mechanical speed, rad/s."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Operation:
+    """The operating points and what is to be said of them."""
+
+    points: tuple[OperatingPoint, ...]
+    findings: tuple[Finding, ...]
+
+
+def fill_operation(
+    motor: Motor,
+    winding: Winding,
+    model: MotorModel,
+    *,
+    limit: LoadedCurve,
+    end_factor: float,
+) -> Operation:
+    """Return no load, load, current limit and stall, copper and magnets at 20 °C.
+
+    Parameters
+    ----------
+    motor, winding, model
+    limit : LoadedCurve
+        Torque over rotor angle at the current limit.
+    end_factor : float
+        On the back-EMF of the section.
+    """
+    machine = electrical_machine(motor, winding, model, end_factor=end_factor)
+    bridge = bridge_of(motor, winding)
+    load = load_line(motor)
+    found = operating_points(machine, bridge, load=load)
+    points = tuple(_row(motor, point) for point in found)
+    findings = [point.finding for point in found if point.finding is not None]
+    by_name = {point.name: point for point in found}
+    idle, loaded = by_name["no load"], by_name["load"]
+    working = loaded.state or by_name["current limit"].state
+    if idle.speed and working is not None:
+        findings += step_findings(machine, bridge, working, full_speed=idle.speed)
+    findings.append(
+        start_finding(
+            state_torque=np.asarray(limit.torque_Nm - limit.cogging_torque_Nm)[None],
+            cogging_torque=model.cogging_peak_to_peak / 2,
+            load_torque=load(0.0) if load is not None else 0.0,
+        )
+    )
+    return Operation(points=points, findings=tuple(findings))
+
+
+def electrical_machine(
+    motor: Motor, winding: Winding, model: MotorModel, *, end_factor: float
+) -> ElectricalMachine:
+    """Return the machine as its terminals show it; inductances with the end turns' estimate."""
+    return ElectricalMachine(
+        pole_pairs=motor.rotor.pole_pairs,
+        back_emf=end_factor * model.back_emf,
+        resistance=winding.resistance_phase,
+        inductance_d=model.inductance_d + model.inductance_end,
+        inductance_q=model.inductance_q + model.inductance_end,
+        connection=motor.winding.connection,
+        cogging_torque=model.cogging_torque,
+    )
+
+
+def bridge_of(motor: Motor, winding: Winding) -> Bridge:
+    """Return supply and controller as the design states them."""
+    drive = motor.drive
+    return Bridge(
+        supply_voltage=drive.supply_voltage,
+        supply_resistance=drive.supply_resistance,
+        controller_resistance=drive.controller_resistance,
+        lead_resistance=winding.lead_resistance,
+        current_limit=drive.current_limit,
+        controller=drive.controller,
+        timing_advance=drive.timing_advance,
+        maximum_electrical_speed=drive.maximum_electrical_speed,
+    )
+
+
+def load_line(motor: Motor) -> TorqueLine | None:
+    """Return the torque of the load over speed, None where there is none."""
+    load = motor.load
+    if load is None:
+        return None
+    return lambda speed: load.torque(speed, motor.cooling.air_density)
+
+
+def _row(motor: Motor, point: DrivePoint) -> OperatingPoint:
+    state = point.state
+    if state is None:
+        return OperatingPoint(name=point.name)
+    thrust = None
+    if motor.load is not None and point.name == "load":
+        thrust = motor.load.thrust(state.speed, motor.cooling.air_density)
+    return OperatingPoint(
+        name=point.name,
+        speed_rpm=state.speed / RPM,
+        torque_Nm=point.shaft_torque,
+        shaft_power_W=point.shaft_power,
+        current_A=state.branch_current_rms,
+        line_current_A=state.line_current_rms,
+        supply_current_A=state.supply_current,
+        supply_power_W=state.supply_power,
+        losses_W=_losses(state.losses, point.drag_torque * state.speed),
+        efficiency=point.efficiency,
+        thrust_N=thrust,
+        duty=state.duty,
+        bus_voltage_V=state.bus_voltage,
+        first_order_torque_Nm=state.first_order_torque,
+    )
+
+
+def _losses(electrical: Mapping[str, float], drag: float) -> Mapping[str, float]:
+    return dict(electrical) | ({"drag": drag} if drag else {})
+
+
+def by_name(points: Sequence[OperatingPoint], name: str) -> OperatingPoint:
+    """Return the operating point of a name."""
+    return next(point for point in points if point.name == name)
