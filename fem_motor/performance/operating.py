@@ -1,7 +1,7 @@
 """Operating points: drive, supply, motor and load solved together, and their checks."""
 
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -9,13 +9,15 @@ from fem_motor.design import Motor
 from fem_motor.drive import (
     Bridge,
     ElectricalMachine,
+    operating_point,
     operating_points,
     start_finding,
     step_findings,
 )
 from fem_motor.drive import OperatingPoint as DrivePoint
-from fem_motor.findings import Finding
+from fem_motor.findings import Finding, Headline
 from fem_motor.performance.records import LoadedCurve, OperatingPoint
+from fem_motor.performance.trust import RESISTANCE_SPREAD, Spread
 from fem_motor.quantities import MotorModel
 from fem_motor.units import RPM
 from fem_motor.winding import Winding
@@ -26,9 +28,10 @@ TorqueLine = Callable[[float], float]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Operation:
-    """The operating points and what is to be said of them."""
+    """The operating points and what is to be said of them; headlines of the load point."""
 
     points: tuple[OperatingPoint, ...]
+    answers: Mapping[str, Headline]
     findings: tuple[Finding, ...]
 
 
@@ -39,6 +42,7 @@ def fill_operation(
     *,
     limit: LoadedCurve,
     end_factor: float,
+    flux: Spread,
 ) -> Operation:
     """Return no load, load, current limit and stall, copper and magnets at 20 °C.
 
@@ -49,6 +53,8 @@ def fill_operation(
         Torque over rotor angle at the current limit.
     end_factor : float
         On the back-EMF of the section.
+    flux : Spread
+        Of the flux linkage.
     """
     machine = electrical_machine(motor, winding, model, end_factor=end_factor)
     bridge = bridge_of(motor, winding)
@@ -68,7 +74,51 @@ def fill_operation(
             load_torque=load(0.0) if load is not None else 0.0,
         )
     )
-    return Operation(points=points, findings=tuple(findings))
+    corners = () if load is None else _corners(machine, bridge, load, flux)
+    return Operation(
+        points=points,
+        answers=_answers(motor, points, [_row(motor, corner) for corner in corners], flux),
+        findings=tuple(findings),
+    )
+
+
+def _corners(
+    machine: ElectricalMachine, bridge: Bridge, load: TorqueLine, flux: Spread
+) -> Iterator[DrivePoint]:
+    """Solve the load point at the ends of what flux and resistance may be."""
+    for strength in (flux.low, flux.high):
+        for ohm in (1 - RESISTANCE_SPREAD, 1 + RESISTANCE_SPREAD):
+            other = replace(
+                machine,
+                back_emf=strength * machine.back_emf,
+                resistance=ohm * machine.resistance,
+            )
+            yield operating_point(other, bridge, load=load)
+
+
+def _answers(
+    motor: Motor, points: Sequence[OperatingPoint], corners: Sequence[OperatingPoint], flux: Spread
+) -> Mapping[str, Headline]:
+    """Return power, current and thrust at the load with their ranges; nothing without a load."""
+    if motor.load is None:
+        return {}
+    load = next(point for point in points if point.name == "load")
+    because = f"{flux.because}; hand winding ±{RESISTANCE_SPREAD:.0%} (common practice, no source)"
+    because += "; copper and magnets at 20 °C, without iron, windage and bearing losses"
+    names = {
+        "load_shaft_power_W": "shaft_power_W",
+        "load_supply_current_A": "supply_current_A",
+        "load_speed_rpm": "speed_rpm",
+        "load_thrust_N": "thrust_N",
+    }
+    found = {}
+    for name, attribute in names.items():
+        value = getattr(load, attribute)
+        spread = [getattr(corner, attribute) for corner in corners]
+        if value is not None:
+            known = [value, *(other for other in spread if other is not None)]
+            found[name] = Headline(value=value, low=min(known), high=max(known), because=because)
+    return found
 
 
 def electrical_machine(
@@ -136,8 +186,3 @@ def _row(motor: Motor, point: DrivePoint) -> OperatingPoint:
 
 def _losses(electrical: Mapping[str, float], drag: float) -> Mapping[str, float]:
     return dict(electrical) | ({"drag": drag} if drag else {})
-
-
-def by_name(points: Sequence[OperatingPoint], name: str) -> OperatingPoint:
-    """Return the operating point of a name."""
-    return next(point for point in points if point.name == name)

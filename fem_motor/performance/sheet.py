@@ -24,11 +24,11 @@ from fem_motor.performance.records import (
     TorqueConstant,
     WindingSummary,
 )
-from fem_motor.performance.trust import REMANENCE_SPREAD, Spread, answers, end_factor
+from fem_motor.performance.spreads import spreads_of
+from fem_motor.performance.trust import answers, end_factor
 from fem_motor.quantities import (
     MachineConstants,
     MotorModel,
-    linkage_ratios,
     machine_constants,
 )
 from fem_motor.units import DEG, MM, RPM
@@ -73,12 +73,14 @@ def fill_sheet(
         resistance=winding.resistance_phase,
     )
     rated = rated_line_current(motor, winding)
+    rated_torque = constants.torque_per_peak_line * rated
+    spreads = spreads_of(
+        motor, winding, mesh, model, settings, factor=factor, rated_torque=rated_torque
+    )
     loaded = fill_loaded(motor, model, rated=rated, end_factor=factor.value or 1.0)
     operation = fill_operation(
-        motor, winding, model, limit=loaded.limit, end_factor=factor.value or 1.0
+        motor, winding, model, limit=loaded.limit, end_factor=factor.value or 1.0, flux=spreads.flux
     )
-    spread = _flux_spread(motor, winding, mesh, factor, settings.flux_error)
-    rated_torque = constants.torque_per_peak_line * rated
     checks = (
         *findings,
         *result_checks(motor, model, settings, rated_torque=rated_torque),
@@ -89,13 +91,16 @@ def fill_sheet(
         version=version("fem_motor"),
         quality=quality,
         design=design.to_dict(),
-        answers=answers(
-            model,
-            constants,
-            resistance=winding.resistance_line_line,
-            flux=spread,
-            cogging_error=settings.cogging_error,
-        ),
+        answers={
+            **operation.answers,
+            **answers(
+                model,
+                constants,
+                resistance=winding.resistance_line_line,
+                flux=spreads.flux,
+                cogging=spreads.cogging,
+            ),
+        },
         no_load=_no_load(motor, model),
         winding=_winding(winding, model),
         constants=_constants(constants, factor),
@@ -115,27 +120,6 @@ def rated_line_current(motor: Motor, winding: Winding) -> float:
         return motor.drive.rated_current
     branch = math.sqrt(2) * RATED_DENSITY * winding.copper_area * winding.parallel_circuits
     return branch * (math.sqrt(3) if motor.winding.connection == "delta" else 1.0)
-
-
-def _flux_spread(
-    motor: Motor, winding: Winding, mesh: MotorMesh, factor: Headline, flux_error: float
-) -> Spread:
-    """Return the range of the flux linkage: magnets, core, ends and mesh, worst cases together."""
-    low, high = 1 - REMANENCE_SPREAD, 1 + REMANENCE_SPREAD
-    causes = [f"magnets ±{REMANENCE_SPREAD:.0%}"]
-    span = motor.stator.core.relative_permeability_range
-    if span is not None:
-        ratios = linkage_ratios(motor, winding, mesh, span)
-        low, high = low * min(1.0, *ratios), high * max(1.0, *ratios)
-        causes.append(f"core permeability {span[0]:g} to {span[1]:g}")
-    if factor.value is not None and factor.low is not None and factor.high is not None:
-        low, high = low * factor.low / factor.value, high * factor.high / factor.value
-        causes.append(f"ends {factor.low:.2f} to {factor.high:.2f} of the section's flux")
-    return Spread(
-        low=low * (1 - flux_error),
-        high=high * (1 + flux_error),
-        because=", ".join(causes) + f", mesh ±{flux_error:.2%}",
-    )
 
 
 def _no_load(motor: Motor, model: MotorModel) -> NoLoad:

@@ -45,7 +45,7 @@ def answers(
     *,
     resistance: float,
     flux: Spread,
-    cogging_error: float,
+    cogging: Spread,
 ) -> dict[str, Headline]:
     """Return the first screen: each answer with its range.
 
@@ -58,22 +58,13 @@ def answers(
         Line to line with leads, ohm, 20 °C.
     flux : Spread
         Of the flux linkage.
-    cogging_error : float
-        Of the mesh, over the peak.
+    cogging : Spread
     """
-    # Cogging goes with the square of the field.
-    wide = 2 * REMANENCE_SPREAD + cogging_error
     wire = f"hand winding ±{RESISTANCE_SPREAD:.0%} (common practice, no source), 20 °C"
     root = math.sqrt(1 + RESISTANCE_SPREAD)
     inverse = Spread(low=1 / flux.high, high=1 / flux.low, because=flux.because)
     both = Spread(low=flux.low / root, high=flux.high * root, because=f"{flux.because}; {wire}")
     copper = Spread(low=1 - RESISTANCE_SPREAD, high=1 + RESISTANCE_SPREAD, because=wire)
-    cogging = Spread(
-        low=1 - wide,
-        high=1 + wide,
-        because=f"magnets ±{REMANENCE_SPREAD:.0%}, mesh ±{cogging_error:.1%} of the peak; "
-        "uneven magnets and an offset rotor add to it",
-    )
     return {
         "speed_constant_rpm_per_V": inverse.around(constants.speed_per_dc / RPM),
         "torque_constant_Nm_per_A": flux.around(constants.torque_per_dc),

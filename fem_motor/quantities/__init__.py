@@ -5,16 +5,16 @@ from fem_motor.quantities.linkage import rotor_currents
 from fem_motor.quantities.machine import motor_problem
 from fem_motor.quantities.model import MotorModel, motor_model
 from fem_motor.quantities.records import RotorSweep
-from fem_motor.quantities.sweep import linkage_ratios, solve_map, sweep_motor
+from fem_motor.quantities.sweep import permeability_ratios, solve_map, sweep_motor
 
 __all__ = [
     "MachineConstants",
     "MotorModel",
     "RotorSweep",
-    "linkage_ratios",
     "machine_constants",
     "motor_model",
     "motor_problem",
+    "permeability_ratios",
     "rotor_currents",
     "solve_map",
     "sweep_motor",

@@ -1,5 +1,6 @@
 """Torque and flux linkage over rotor angle, with or without currents."""
 
+import math
 import time
 from collections.abc import Mapping
 from dataclasses import replace
@@ -11,12 +12,7 @@ from fem_motor.design import Motor
 from fem_motor.field import FieldMap, FieldProblem, FieldSweep, field_map, solve
 from fem_motor.materials import BHCurve
 from fem_motor.mesh import MotorMesh
-from fem_motor.quantities.linkage import (
-    ampere_turns,
-    d_axis_angle,
-    flux_linkage,
-    half_slot_turns,
-)
+from fem_motor.quantities.linkage import Phases, ampere_turns, flux_linkage, half_slot_turns
 from fem_motor.quantities.machine import Extent, choose_problem, symmetry
 from fem_motor.quantities.progress import OnStep, ignore
 from fem_motor.quantities.records import RotorSweep
@@ -107,17 +103,18 @@ def solve_map(
     return field_map(problem, stator[0], rotor[0], angle)
 
 
-def linkage_ratios(
+def permeability_ratios(
     motor: Motor, winding: Winding, mesh: MotorMesh, permeabilities: tuple[float, float]
-) -> tuple[float, float]:
-    """Return the flux linkage of cores of other permeabilities over that of the core as given.
+) -> tuple[FloatArray, FloatArray]:
+    """Return flux linkage and cogging, (2,) each, of other cores over those of the core as given.
 
-    Phase U with the rotor on its d axis, no current.
+    Phase U with the rotor on its d axis, and torque at a quarter of a cogging period; no current.
     """
-    turns = half_slot_turns(winding)
-    angles = np.array([d_axis_angle(turns, motor.rotor.pole_pairs)])
-    no_current = np.zeros((1, motor.stator.slots, 2))
-    linkages = []
+    phases = Phases.of(winding, motor)
+    quarter = math.pi / (2 * math.lcm(motor.stator.slots, motor.rotor.poles))
+    angles = np.array([phases.d_axis, quarter])
+    no_current = np.zeros((2, motor.stator.slots, 2))
+    found = []
     for permeability in (None, *permeabilities):
         other = motor
         if permeability is not None:
@@ -125,5 +122,6 @@ def linkage_ratios(
             other = replace(motor, stator=replace(motor.stator, core=core))
         problem = choose_problem(other, mesh, sectors=symmetry(motor))
         solved = solve(problem, angles=angles, ampere_turns=no_current, keep="readings")
-        linkages.append(float(flux_linkage(turns, solved.half_slot_mean, 1.0)[0, 0]))
-    return linkages[1] / linkages[0], linkages[2] / linkages[0]
+        found.append((phases.linkage(solved.half_slot_mean)[0, 0], solved.torque[1]))
+    ratio = np.array(found[1:]) / np.array(found[0])
+    return ratio[:, 0], ratio[:, 1]

@@ -68,6 +68,10 @@ def _answer_lines(sheet: PerformanceSheet) -> Iterator[Line]:
     yield from _text("heading", "What limits this motor")
     yield from _text("body", sheet.limiter.sentence)
     yield from _pairs((where, f"{100 * share:.0f} %") for where, share in words.share_rows(sheet))
+    yield from _text("heading", "With this supply and load")
+    for name, *figures in words.operating_table(sheet)[1:]:
+        yield from _text("body", f"{name}: " + ", ".join(filter(None, figures)))
+    yield from _text("small", words.OPERATING_NOTE)
     yield from _text("heading", "Checks")
     yield from _check_lines(sheet)
     yield from _text("heading", "How far to trust this")

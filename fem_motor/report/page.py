@@ -59,6 +59,7 @@ def page(sheet: PerformanceSheet, pictures: Sequence[Rendered]) -> str:
         f'<p class="machine">{escape(words.machine_line(sheet))}</p>',
         _section("Answers", _answers(sheet)),
         _section("What limits this motor", _limiter(sheet)),
+        _section("With this supply and load", _operating(sheet)),
         _section("Checks", _checks(sheet)),
         _section("Pictures", "\n".join(map(_figure, pictures))),
         _section("Constants in every convention", _pairs(words.constants_rows(sheet))),
@@ -111,6 +112,17 @@ def _limiter(sheet: PerformanceSheet) -> str:
         f'<p class="limiter">{escape(sheet.limiter.sentence)}</p>\n'
         "<p>Where the magnets' drive (ampere-turns) is spent along the mean flux path:</p>\n"
         + _pairs(rows)
+    )
+
+
+def _operating(sheet: PerformanceSheet) -> str:
+    head, *rows = words.operating_table(sheet)
+    cells = "".join(f"<th>{escape(word)}</th>" for word in head)
+    lines = ["<tr>" + "".join(f"<td>{escape(word)}</td>" for word in row) + "</tr>" for row in rows]
+    return (
+        f'<div class="wide"><table><thead><tr>{cells}</tr></thead>\n<tbody>\n'
+        + "\n".join(lines)
+        + f"\n</tbody></table></div>\n<p><small>{escape(words.OPERATING_NOTE)}</small></p>"
     )
 
 

@@ -9,6 +9,10 @@ from fem_motor.performance import PerformanceSheet
 from fem_motor.report.numbers import NOT_COMPUTED, digits, quantity, split_name, value_and_range
 
 _LABELS = {
+    "load_shaft_power_W": "Shaft power with this load",
+    "load_supply_current_A": "Current from the supply",
+    "load_speed_rpm": "Speed with this load",
+    "load_thrust_N": "Thrust, standing still",
     "speed_constant_rpm_per_V": "Speed constant Kv",
     "torque_constant_Nm_per_A": "Torque constant Kt",
     "motor_constant_Nm_per_sqrtW": "Motor constant",
@@ -40,6 +44,14 @@ _CONVENTIONS = {
     "phase_peak": "for each volt of phase peak",
     "dc_six_step": "for each volt of supply (six-step)",
 }
+
+OPERATING_NOTE = (
+    "Computed: the controller's currents as a periodic steady state, with end factor, copper and "
+    "magnets at 20 °C; a motor that has run is warmer, and weaker. Supply: mean current and power "
+    "from the ideal voltage."
+)
+LEAST_LOSS = 0.01
+"""Losses below this part of the largest one are not listed in the table."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -245,6 +257,39 @@ def loaded_rows(sheet: PerformanceSheet) -> tuple[tuple[str, str], ...]:
     rows.append(("Best current angle at the rated current, electrical, leading", best))
     for name, margin in (loaded.demagnetisation_margin_T or {}).items():
         rows.append((f"Demagnetisation margin, {name}", quantity(margin, "T", count=3)))
+    return tuple(rows)
+
+
+def operating_table(sheet: PerformanceSheet) -> tuple[tuple[str, ...], ...]:
+    """Return the operating points as rows of words, the heading first."""
+    head = (
+        "", "speed", "torque", "shaft power", "supply", "line current, RMS", "efficiency", "losses"
+    )  # fmt: skip
+    rows: list[tuple[str, ...]] = [head]
+    for point in sheet.operating_points:
+        if point.speed_rpm is None:
+            rows.append((point.name, "not reached: see the checks", *[""] * (len(head) - 2)))
+            continue
+        losses = ", ".join(
+            f"{kind} {quantity(watt, 'W', count=2)}"
+            for kind, watt in point.losses_W.items()
+            if watt >= LEAST_LOSS * max(point.losses_W.values())
+        )
+        share = point.efficiency
+        current = quantity(point.supply_current_A, "A", count=3)
+        supply = f"{current}, {quantity(point.supply_power_W, 'W', count=3)}"
+        rows.append(
+            (
+                point.name,
+                quantity(point.speed_rpm, "rpm", count=3),
+                quantity(point.torque_Nm, "N m", count=3),
+                quantity(point.shaft_power_W, "W", count=3),
+                supply,
+                quantity(point.line_current_A, "A", count=3),
+                "–" if share is None else f"{100 * share:.0f} %",
+                losses,
+            )
+        )
     return tuple(rows)
 
 

@@ -6,6 +6,7 @@ import sheet_of_sines as sines
 from fem_motor.findings import Finding, Headline
 from fem_motor.report import summary_text
 from fem_motor.report.numbers import digits, quantity, scale_of, split_name, value_and_range
+from fem_motor.report.words import operating_table
 
 
 def test_answers_come_first_each_with_value_unit_and_range() -> None:
@@ -140,3 +141,14 @@ def test_the_unit_stands_at_the_end_of_a_name(name: str, words: str, unit: str) 
 
 def test_a_prefix_is_for_units_that_take_one() -> None:
     assert scale_of(5e-4, "rpm/V") == (1.0, "rpm/V")
+
+
+def test_operating_points_stand_in_words_and_missing_ones_point_to_the_checks() -> None:
+    head, *rows = operating_table(sines.sheet())
+    assert head[1:4] == ("speed", "torque", "shaft power")
+    by_name = {row[0]: row for row in rows}
+    assert by_name["load"][1:4] == ("3100 rpm", "210 mN m", "68.2 W")
+    assert by_name["load"][6] == "68 %"
+    assert by_name["load"][7] == "copper 26 W, controller 800 mW, supply 1.4 W, drag 3.2 W"
+    assert by_name["stall"][1] == "not reached: see the checks"
+    assert all(len(row) == len(head) for row in rows)
