@@ -1,0 +1,182 @@
+"""The largest load that every part survives: for good, or for some seconds from cold."""
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.optimize import brentq
+
+from fem_motor.arrays import FloatArray
+from fem_motor.errors import InputError
+from fem_motor.findings import Finding, Headline
+from fem_motor.heat.network import Assembly, Heating, ThermalNetwork, assemble
+from fem_motor.heat.softening import Threshold
+from fem_motor.heat.steady import steady_rise
+from fem_motor.heat.transient import propagator
+
+Load = Callable[[float], Heating]
+"""Losses at a load level, the speed there included; the level is what the caller likes: watts."""
+
+PRECISION = 1e-3
+"""Of a load level: far below what films leave open."""
+
+BURST_ROUNDS = 2
+"""Films of a burst are those half-way up, found from those of the cold motor."""
+
+SETTLED = 1e-3
+"""K to which a steady state is found in the search."""
+
+FAR_ABOVE = 1e3
+"""K above a limit, said of a state that does not exist."""
+
+SOAK = np.geomspace(0.01, 10.0, 10)
+"""Times after a burst at which the parts are looked at, over its length."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LoadLimit:
+    """The largest load level and what stops it.
+
+    Attributes
+    ----------
+    level : Headline
+        In the caller's measure. None where even no load is too much.
+    part : str or None
+        The part that is at its limit; None: none up to the highest level.
+    findings : tuple of Finding
+    """
+
+    level: Headline
+    part: str | None
+    findings: tuple[Finding, ...] = ()
+
+
+def load_limit(
+    network: ThermalNetwork, load: Load, *, highest: float, seconds: float | None = None
+) -> LoadLimit:
+    """Return the largest load at which no part passes its limit.
+
+    Parameters
+    ----------
+    network : ThermalNetwork
+    load : callable
+        `Heating` at a level from 0 to `highest`, its losses rising with the level; called some
+        fifty times, so it should be quick.
+    highest : float
+        Largest level to look at, in the caller's measure (W of shaft power, for instance).
+    seconds : float or None
+        Length of a burst from cold; heat that soaks from the copper into the core afterwards, the
+        rotor at rest, counts. None: for good.
+
+    Raises
+    ------
+    InputError
+        `highest` or `seconds` not above 0.
+    """
+    for name, value in (("highest", highest), ("seconds", 1.0 if seconds is None else seconds)):
+        if not (math.isfinite(value) and value > 0):
+            raise InputError(
+                f"= {value} is impossible.",
+                why="a load limit is looked for above 0.",
+                do="give a number above 0.",
+                place=name,
+            )
+    found: list[float | None] = []
+    for one in (network, *network.variants()):
+        guess = (found[0] if found else None) or highest / 16
+        found.append(_largest(_excess_of(one, load, seconds), highest, guess))
+    levels = [0.0 if level is None else level for level in found]
+    likely = found[0]
+    part = None
+    if likely is None or likely < highest:
+        part = _hottest(network, load(levels[0]), seconds)
+    return LoadLimit(
+        level=Headline(
+            value=likely,
+            low=min(levels) if likely is not None else None,
+            high=max(levels) if likely is not None else None,
+            because=_because(part, seconds, is_none=likely is None),
+        ),
+        part=part,
+        findings=_unlimited(highest) if likely == highest else (),
+    )
+
+
+def _because(part: str | None, seconds: float | None, *, is_none: bool) -> str:
+    span = "for good" if seconds is None else f"for {seconds:g} s from cold"
+    if is_none:
+        return f"{part}: too hot even without load."
+    if part is None:
+        return f"no part reaches its limit {span}."
+    return f"{part}: first at the limit {span}; films within a factor 1.5, contacts of 50 to 200."
+
+
+def _unlimited(highest: float) -> tuple[Finding, ...]:
+    return (
+        Finding(
+            name="load level up to which limits were looked for",
+            status="ok",
+            value=highest,
+            why="no part passes its limit up to there.",
+        ),
+    )
+
+
+def _excess_of(
+    network: ThermalNetwork, load: Load, seconds: float | None
+) -> Callable[[float], float]:
+    """Return the worst reading over its limit, K, as a function of the level."""
+    assembly, threshold = assemble(network), all_limits(network)
+
+    def excess(level: float) -> float:
+        rises = peak_rises(assembly, load(level), seconds)
+        return FAR_ABOVE if rises is None else min(threshold.excess(rises), FAR_ABOVE)
+
+    return excess
+
+
+def all_limits(network: ThermalNetwork) -> Threshold:
+    """Return the threshold of all parts and walls whose limit is known."""
+    return Threshold(
+        matrix=network.reading_matrix, allowed=network.limit_array - network.surroundings_C
+    )
+
+
+def peak_rises(assembly: Assembly, heating: Heating, seconds: float | None) -> FloatArray | None:
+    """Return the rises (n, k) among which the highest are; None: no steady state."""
+    if seconds is None:
+        rise = steady_rise(assembly, heating, precision=SETTLED)
+        return None if rise is None else rise[:, None]
+    cold: FloatArray = np.zeros(len(assembly.network.parts))
+    end = cold
+    for _ in range(BURST_ROUNDS):
+        end = propagator(assembly, heating, end / 2).rises(cold, seconds)
+    rest = propagator(assembly, Heating(speed=0.0), end)
+    return np.column_stack([end, rest.rises(end, seconds * SOAK)])
+
+
+def _largest(excess: Callable[[float], float], highest: float, guess: float) -> float | None:
+    """Return where `excess` passes 0, `highest` where it does not, None where it is above at 0."""
+    low = high = min(guess, highest)
+    if excess(high) > 0:
+        low = high / 2
+        while excess(low) > 0:
+            if low < PRECISION**2 * highest:
+                return None if excess(0.0) > 0 else 0.0
+            low, high = low / 2, low
+    else:
+        while excess(high) <= 0:
+            if high == highest:
+                return highest
+            low, high = high, min(2 * high, highest)
+    return float(brentq(excess, low, high, xtol=PRECISION * high))
+
+
+def _hottest(network: ThermalNetwork, heating: Heating, seconds: float | None) -> str | None:
+    rises = peak_rises(assemble(network), heating, seconds)
+    if rises is None:
+        return "copper"
+    threshold = all_limits(network)
+    over = (threshold.matrix @ rises).max(axis=1) - threshold.allowed
+    return network.readings[int(np.argmax(over))] if np.isfinite(over).any() else None

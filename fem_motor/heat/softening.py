@@ -1,0 +1,129 @@
+"""Seconds until the core softens, from cold, with the range of unknown films and contacts."""
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.optimize import brentq
+
+from fem_motor.arrays import FloatArray
+from fem_motor.findings import Headline
+from fem_motor.heat.network import Assembly, Heating, ThermalNetwork, assemble
+from fem_motor.heat.steady import steady_rise
+from fem_motor.heat.transient import Step, march
+
+LONGEST = 1e7
+"""s, four months: what has not softened by then is in steady state."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Threshold:
+    """Readings that must stay below a temperature each.
+
+    Attributes
+    ----------
+    matrix : (k, n)
+        Readings of the rises of parts.
+    allowed : (k,)
+        K above the surroundings.
+    """
+
+    matrix: FloatArray
+    allowed: FloatArray
+
+    def excess(self, rise: FloatArray) -> float:
+        """Return by how much the worst reading is above its limit, K; rises (n,) or (n, t)."""
+        over = self.matrix @ rise
+        return float((over - self.allowed.reshape(-1, *(1,) * (over.ndim - 1))).max())
+
+
+def core_threshold(network: ThermalNetwork, temperature_C: float) -> Threshold:
+    """Return the threshold of everything made of the core."""
+    rows = [network.readings.index(name) for name in network.core_readings]
+    allowed = np.full(len(rows), temperature_C - network.surroundings_C)
+    return Threshold(matrix=network.reading_matrix[rows], allowed=allowed)
+
+
+def seconds_until_soft(
+    network: ThermalNetwork, heating: Heating, *, softening_C: float | None = None
+) -> Headline:
+    """Return the seconds until the hottest place of the core softens, all parts cold at first.
+
+    The hottest place is most often the slot wall, which the coil touches. The value is None where
+    it never happens, with the reason; so is `high` where it need not happen.
+
+    Parameters
+    ----------
+    network : ThermalNetwork
+    heating : Heating
+        Losses from second 0 on, by a current that stays.
+    softening_C : float or None
+        None: the deflection temperature of the core.
+
+    Examples
+    --------
+    >>> from fem_motor.design import MotorDesign, starter_design
+    >>> from fem_motor.heat import thermal_network
+    >>> from fem_motor.winding import wind
+    >>> motor = MotorDesign.from_toml(starter_design()).motor
+    >>> network = thermal_network(motor, wind(motor))
+    >>> answer = seconds_until_soft(network, network.copper_heating(12e6))
+    >>> bool(answer.low < answer.value)
+    True
+    """
+    limit = network.softening_C if softening_C is None else softening_C
+    if limit is None:
+        return Headline(
+            value=None, low=None, high=None, because="the core is no plastic: it does not soften."
+        )
+    found = [_seconds(one, heating, limit) for one in (network, *network.variants())]
+    reached = [seconds for seconds in found if seconds is not None]
+    if found[0] is None:
+        end = steady_rise(assemble(network), heating)
+        hottest = math.nan if end is None else core_threshold(network, limit).excess(end) + limit
+        reason = f"never: the core ends at {hottest:.0f} °C and softens at {limit:.0f} °C."
+        if reached:
+            reason += " With poor cooling it softens after the lower figure."
+        return Headline(
+            value=None, low=min(reached) if reached else None, high=None, because=reason
+        )
+    return Headline(
+        value=found[0],
+        low=min(reached),
+        high=max(reached) if len(reached) == len(found) else None,
+        because=f"core at {limit:.0f} °C where the coil touches it; films within a factor 1.5, "
+        "contacts of 50 to 200 W/(m² K)"
+        + ("." if len(reached) == len(found) else "; with good cooling never."),
+    )
+
+
+def _seconds(network: ThermalNetwork, heating: Heating, limit: float) -> float | None:
+    """Return the seconds from cold until the core is at `limit` °C; None: never."""
+    assembly, threshold = assemble(network), core_threshold(network, limit)
+    if threshold.allowed.max() <= 0:
+        return 0.0
+    end = steady_rise(assembly, heating, precision=1e-4)
+    if end is not None and threshold.excess(end) <= 0:
+        return None
+    return first_crossing(assembly, heating, threshold)
+
+
+def first_crossing(assembly: Assembly, heating: Heating, threshold: Threshold) -> float | None:
+    """Return the seconds from cold until a reading passes its limit; None: not in four months.
+
+    From cold with constant losses no temperature ever falls, so each step is crossed once.
+    """
+    start = np.zeros(len(assembly.network.parts))
+    for step in march(assembly, heating, start=start, seconds=LONGEST):
+        if threshold.excess(step.end) >= 0:
+            return step.time + _crossing(step, threshold)
+    return None
+
+
+def _crossing(step: Step, threshold: Threshold) -> float:
+    def excess(seconds: float) -> float:
+        return threshold.excess(step.law.rises(step.start, seconds))
+
+    if excess(0.0) >= 0:
+        return 0.0
+    return float(brentq(excess, 0.0, step.seconds, xtol=1e-9 * step.seconds))
