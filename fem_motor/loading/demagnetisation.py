@@ -125,7 +125,7 @@ def density_exceeded(flux_density: FloatArray, area: FloatArray, share: float) -
 
 
 def _rotor_angles(model: MotorModel, number: int) -> FloatArray:
-    """Return angles over 60 electrical degrees, the first with the d axis on a phase, (number,) rad.
+    """Return rotor angles over 60 electrical degrees, the first with the d axis on a phase, rad.
 
     There one phase carries the whole current and the field against the magnets peaks at its teeth;
     after 60° another phase does. A machine with a defect is looked at over 360°.

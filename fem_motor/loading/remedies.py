@@ -113,7 +113,10 @@ def _turned_magnets(motor: Motor) -> str:
 
 
 def _less_current(found: TemperatureMargin, line_peak: float) -> str:
-    """Use that flux density in the magnets falls in proportion to the current."""
+    """Take the margin as falling in proportion to the current.
+
+    It bends downwards, as another magnet or corner becomes the worst: this is on the safe side.
+    """
     margin, without = found.margin, found.margin_without_current
     if margin is None or without is None or found.case == "no current":
         return ""
