@@ -57,8 +57,7 @@ def fill_sheet(
 
     Parameters
     ----------
-    design, motor, winding, mesh, model
-    quality : "draft", "standard" or "fine"
+    design, motor, winding, mesh, model, quality
     findings : tuple of Finding
         Those known before solving.
     timing_s : mapping of stage to seconds
@@ -73,13 +72,13 @@ def fill_sheet(
         resistance=winding.resistance_phase,
     )
     rated = rated_line_current(motor, winding)
-    rated_torque = constants.torque_per_peak_line * rated
+    rated_torque, ends = constants.torque_per_peak_line * rated, factor.value or 1.0
     spreads = spreads_of(
         motor, winding, mesh, model, settings, factor=factor, rated_torque=rated_torque
     )
-    loaded = fill_loaded(motor, model, rated=rated, end_factor=factor.value or 1.0)
+    loaded = fill_loaded(motor, model, rated=rated, end_factor=ends)
     operation = fill_operation(
-        motor, winding, model, limit=loaded.limit, end_factor=factor.value or 1.0, flux=spreads.flux
+        motor, winding, model, limit=loaded.limit, end_factor=ends, flux=spreads.flux
     )
     checks = (
         *findings,

@@ -33,7 +33,7 @@ def sheet_of(name: str) -> PerformanceSheet:
 def test_every_headline_lies_in_its_range_and_says_why(name: str) -> None:
     sheet = sheet_of(name)
     headlines = {**sheet.answers, "end factor": sheet.constants.end_factor}
-    assert len(headlines) == 6
+    assert len(headlines) == 10  # four of the load point, five of the motor, the end factor
     for answer, headline in headlines.items():
         assert headline.value is not None, answer
         assert headline.low is not None
@@ -48,12 +48,17 @@ def test_headlines_repeat_the_figures_of_the_parts(name: str) -> None:
     sheet = sheet_of(name)
     values = {key: headline.value for key, headline in sheet.answers.items()}
     constants = sheet.constants
+    load = next(point for point in sheet.operating_points if point.name == "load")
     assert values == {
         "speed_constant_rpm_per_V": constants.speed_constant_rpm_per_V.dc_six_step,
         "torque_constant_Nm_per_A": constants.torque_constant_Nm_per_A.per_dc_ampere_six_step,
         "motor_constant_Nm_per_sqrtW": constants.motor_constant_Nm_per_sqrtW,
         "resistance_line_line_ohm": sheet.winding.resistance_line_line_ohm,
         "cogging_peak_to_peak_Nm": sheet.no_load.cogging_peak_to_peak_Nm,
+        "load_shaft_power_W": load.shaft_power_W,
+        "load_supply_current_A": load.supply_current_A,
+        "load_speed_rpm": load.speed_rpm,
+        "load_thrust_N": load.thrust_N,
     }
 
 
