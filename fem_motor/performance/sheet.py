@@ -90,16 +90,8 @@ def fill_sheet(
         version=version("fem_motor"),
         quality=quality,
         design=design.to_dict(),
-        answers={
-            **operation.answers,
-            **answers(
-                model,
-                constants,
-                resistance=winding.resistance_line_line,
-                flux=spreads.flux,
-                cogging=spreads.cogging,
-            ),
-        },
+        answers=dict(operation.answers)
+        | answers(model, constants, resistance=winding.resistance_line_line, spreads=spreads),
         no_load=_no_load(motor, model),
         winding=_winding(winding, model),
         constants=_constants(constants, factor),

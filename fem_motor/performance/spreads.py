@@ -1,22 +1,12 @@
 """How wide the range of the flux linkage and of the cogging is, and why."""
 
-from dataclasses import dataclass
-
 from fem_motor.design import Motor
 from fem_motor.findings import Headline
 from fem_motor.mesh import MotorMesh
 from fem_motor.performance.quality import QualitySettings
-from fem_motor.performance.trust import REMANENCE_SPREAD, Spread
+from fem_motor.performance.trust import REMANENCE_SPREAD, Spread, Spreads
 from fem_motor.quantities import MotorModel, permeability_ratios
 from fem_motor.winding import Winding
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Spreads:
-    """Ranges of the flux linkage and of the cogging, over the computed values."""
-
-    flux: Spread
-    cogging: Spread
 
 
 def spreads_of(

@@ -33,6 +33,14 @@ class Spread:
         )
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Spreads:
+    """Ranges of the flux linkage and of the cogging, over the computed values."""
+
+    flux: Spread
+    cogging: Spread
+
+
 def end_factor(motor: Motor) -> Headline:
     """Return flux linkage with the true ends over that of the plane section."""
     found = ends.end_factor(motor)
@@ -44,8 +52,7 @@ def answers(
     constants: MachineConstants,
     *,
     resistance: float,
-    flux: Spread,
-    cogging: Spread,
+    spreads: Spreads,
 ) -> dict[str, Headline]:
     """Return the first screen: each answer with its range.
 
@@ -56,10 +63,9 @@ def answers(
         With the end factor applied.
     resistance : float
         Line to line with leads, ohm, 20 °C.
-    flux : Spread
-        Of the flux linkage.
-    cogging : Spread
+    spreads : Spreads
     """
+    flux, cogging = spreads.flux, spreads.cogging
     wire = f"hand winding ±{RESISTANCE_SPREAD:.0%} (common practice, no source), 20 °C"
     root = math.sqrt(1 + RESISTANCE_SPREAD)
     inverse = Spread(low=1 / flux.high, high=1 / flux.low, because=flux.because)
