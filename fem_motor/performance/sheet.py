@@ -58,9 +58,8 @@ def fill_sheet(
     Parameters
     ----------
     design, motor, winding, mesh, model, quality
-    findings : tuple of Finding
-        Those known before solving.
-    timing_s : mapping of stage to seconds
+    findings, timing_s
+        Those so far.
     """
     started = time.perf_counter()
     settings = SETTINGS[quality]
@@ -80,11 +79,7 @@ def fill_sheet(
     operation = fill_operation(
         motor, winding, model, limit=loaded.limit, end_factor=ends, flux=spreads.flux
     )
-    checks = (
-        *findings,
-        *result_checks(motor, model, settings, rated_torque=rated_torque),
-        *operation.findings,
-    )
+    found = result_checks(motor, model, settings, rated_torque=rated_torque)
     return PerformanceSheet(
         title=motor.title,
         version=version("fem_motor"),
@@ -98,7 +93,7 @@ def fill_sheet(
         loaded=loaded,
         operating_points=operation.points,
         limiter=Limiter(shares=model.drive.shares, sentence=model.drive.sentence),
-        checks=checks,
+        checks=(*findings, *found, *operation.findings),
         sources=_sources(motor),
         timing_s={**timing_s, "answers": time.perf_counter() - started},
         field_map=model.field_map,
