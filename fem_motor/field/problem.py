@@ -232,8 +232,8 @@ def _gap(mesh: MotorMesh, stator: Body, rotor: Body, offset: float) -> Gap:
             f"= {offset / MM:g} leaves too little room for the field in the gap.",
             why=f"it is solved between two circles that stand {(high - low) / MM:.3g} mm apart in "
             f"this mesh, and the offset may be {CLOSEST:.0%} of that.",
-            do=f"keep it below {CLOSEST * (high - low) / MM:.3g}, or mesh with the gap circles nearer "
-            "to the surfaces.",
+            do=f"keep it below {CLOSEST * (high - low) / MM:.3g}, or mesh with the gap circles "
+            "nearer to the surfaces.",
             place="as_built.rotor_offset_mm",
         )
     on_stator, on_rotor = (
