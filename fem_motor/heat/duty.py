@@ -36,7 +36,7 @@ ROUNDS, START_RISE = 2, 20.0
 SETTLED = 1e-3
 """K to which a steady state is found."""
 
-AFTER = np.concatenate([[0.0], np.geomspace(1e-3, 1.0, 9)])
+AFTER = np.concatenate([[0.0], np.geomspace(1e-5, 1.0, 16)])
 """Shares of the rest at which parts are looked at: teeth go on warming after the copper."""
 
 

@@ -8,7 +8,7 @@ from scipy.optimize import brentq
 
 from fem_motor.arrays import FloatArray
 from fem_motor.findings import Headline
-from fem_motor.heat.network import Assembly, Heating, ThermalNetwork, assemble
+from fem_motor.heat.network import HOTTEST_RISE, Assembly, Heating, ThermalNetwork, assemble
 from fem_motor.heat.steady import steady_rise
 from fem_motor.heat.transient import Step, march
 
@@ -91,10 +91,19 @@ def seconds_until_soft(
         value=found[0],
         low=min(reached),
         high=max(reached) if len(reached) == len(found) else None,
-        because=f"core at {limit:.0f} °C where the coil touches it; films within a factor 1.5, "
-        "contacts of 50 to 200 W/(m² K)"
-        + ("." if len(reached) == len(found) else "; with good cooling never."),
+        because=_because(network, heating, limit, is_sure=len(reached) == len(found)),
     )
+
+
+def _because(network: ThermalNetwork, heating: Heating, limit: float, *, is_sure: bool) -> str:
+    _, is_core = first_crossing(assemble(network), heating, core_threshold(network, limit))
+    place = (
+        f"core at {limit:.0f} °C where the coil touches it"
+        if is_core
+        else f"copper risen by {HOTTEST_RISE:.0f} K: the winding burns before the core is soft"
+    )
+    ranges = "; films within a factor 1.5, contacts of 50 to 200 W/(m² K)"
+    return place + ranges + ("." if is_sure else "; with good cooling never.")
 
 
 def _seconds(network: ThermalNetwork, heating: Heating, limit: float) -> float | None:
@@ -105,19 +114,23 @@ def _seconds(network: ThermalNetwork, heating: Heating, limit: float) -> float |
     end = steady_rise(assembly, heating, precision=1e-4)
     if end is not None and threshold.excess(end) <= 0:
         return None
-    return first_crossing(assembly, heating, threshold)
+    return first_crossing(assembly, heating, threshold)[0]
 
 
-def first_crossing(assembly: Assembly, heating: Heating, threshold: Threshold) -> float | None:
-    """Return the seconds from cold until a reading passes its limit; None: not in four months.
+def first_crossing(
+    assembly: Assembly, heating: Heating, threshold: Threshold
+) -> tuple[float, bool]:
+    """Return the seconds from cold until a reading passes its limit, and True.
 
-    From cold with constant losses no temperature ever falls, so each step is crossed once.
+    False: the copper has risen by 400 K before, and the seconds are those until then. From cold
+    with constant losses no temperature ever falls, so each step is crossed once.
     """
-    start = np.zeros(len(assembly.network.parts))
+    start, time = np.zeros(len(assembly.network.parts)), 0.0
     for step in march(assembly, heating, start=start, seconds=LONGEST):
         if threshold.excess(step.end) >= 0:
-            return step.time + _crossing(step, threshold)
-    return None
+            return step.time + _crossing(step, threshold), True
+        time = step.time + step.seconds
+    return time, False
 
 
 def _crossing(step: Step, threshold: Threshold) -> float:
