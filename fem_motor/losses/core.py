@@ -46,7 +46,7 @@ class CoreLoss:
     def power(self, frequency: float, strength: float = 1.0) -> float:
         """Return the loss, W, at an electrical frequency in Hz, flux densities times `strength`.
 
-        >>> CoreLoss(hysteresis=0.01, eddy=1e-5, excess=1e-4).power(100.0)
+        >>> round(CoreLoss(hysteresis=0.01, eddy=1e-5, excess=1e-4).power(100.0), 12)
         1.2
         """
         return sum(self.by_cause(frequency, strength).values())

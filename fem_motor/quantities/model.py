@@ -32,6 +32,9 @@ from fem_motor.winding import Winding
 
 GAP_POINTS = 1440
 """Points of the gap field around the circle: every 0.25°."""
+DEFECT_ANGLES = 48
+"""Rotor angles in an electrical period of a saturating machine with defects: every one of them is
+a whole machine to solve."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -153,7 +156,6 @@ def motor_model(
     at_zero = stator[0], rotor[0]
     linkage = phases.linkage(fields.half_slot_mean)
     gap_angle, gap_density = _gap_density(problem, *at_zero)
-    flux = core_flux(fields.solved, motor)
     drive = drive_shares(problem, motor, *at_zero)
     clock.stop("readings")
     torques = _torques(fields.solved, 2 * math.pi / math.lcm(motor.stator.slots, poles))
@@ -175,7 +177,7 @@ def motor_model(
         solved=fields.solved,
         is_as_designed=_is_as_designed(motor),
         phases=phases,
-        core_flux=flux,
+        core_flux=core_flux(fields.solved, motor),
         drive=drive,
         torques=torques.times(motor.stack_length),
         inductance_d=d,
@@ -209,9 +211,11 @@ def _fields(
         return no_load_fields(
             problem, poles=poles, angles_per_period=angles_per_period, on_step=on_step
         )
-    # A defect repeats after one turn only; an electrical period of it is solved as it comes.
+    # No symmetry is left; an electrical period is solved as it comes, the whole circle each time.
     periods = 2 * math.lcm(motor.stator.slots, poles) // poles
-    angles = max(48, periods * angles_per_period // 2)
+    angles = DEFECT_ANGLES
+    if problem.is_linear:
+        angles = max(angles, periods * angles_per_period // 2)
     return direct_no_load_fields(problem, poles=poles, angles=angles, on_step=on_step)
 
 
