@@ -44,7 +44,7 @@ def result_checks(
     short = _short_stack(motor)
     if short is not None:
         found.append(short)
-    return (*found, *_not_computed(motor))
+    return tuple(found)
 
 
 def _torques_agree(model: MotorModel, settings: QualitySettings, rated_torque: float) -> Finding:
@@ -156,18 +156,3 @@ def _short_stack(motor: Motor) -> Finding | None:
         if fine
         else "take Kv and Kt with their ranges; a longer stack loses a smaller share.",
     )
-
-
-def _not_computed(motor: Motor) -> list[Finding]:
-    """Return a finding for each thing that the file states and this version does not compute."""
-    if not motor.as_built.rotor_offset:
-        return []
-    return [
-        Finding(
-            name="as_built.rotor_offset_mm",
-            status="watch",
-            why="this version reads the key but does not compute with it yet: the results are "
-            "those of the motor without it.",
-            do="keep the offset below a tenth of the air gap.",
-        )
-    ]

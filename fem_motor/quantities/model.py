@@ -65,8 +65,6 @@ class MotorModel:
         N m, near a quarter of a cogging period.
     inductance_d, inductance_q, inductance_end : float
         H, of a branch: in the plane along both axes, and the estimate for the end turns.
-    method : "linear" or "newton"
-    dofs : int
     field_map : FieldMap
         Rotor at 0.
     timing_s : mapping of stage to seconds
@@ -89,8 +87,6 @@ class MotorModel:
     inductance_d: float
     inductance_q: float
     inductance_end: float
-    method: Method
-    dofs: int
     field_map: FieldMap
     timing_s: Mapping[str, float]
 
@@ -100,6 +96,11 @@ class MotorModel:
         ):  # fmt: skip
             object.__setattr__(self, name, frozen(getattr(self, name)))
         object.__setattr__(self, "timing_s", MappingProxyType(dict(self.timing_s)))
+
+    @property
+    def method(self) -> Method:
+        """How it was solved: "linear" or "newton"."""
+        return "linear" if self.problem.is_linear else "newton"
 
     @property
     def fundamental_flux_linkage(self) -> float:
@@ -183,8 +184,6 @@ def motor_model(
         inductance_d=d,
         inductance_q=q,
         inductance_end=end_turn_inductance(motor, winding),
-        method="linear" if problem.is_linear else "newton",
-        dofs=problem.unknowns,
         field_map=picture,
         timing_s=clock.stages,
     )
