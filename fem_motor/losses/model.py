@@ -54,7 +54,7 @@ class LossModel:
     magnet_eddy : float or None
         W over (mechanical rad/s)²; None: the resistivity is not known.
     ring_eddy : RingLoss or None
-        None: not known; a machine without a ring has one of no harmonics.
+        None: not known, or there is no ring.
     windage : Windage
     bearings : Bearings
     ranges : mapping of kind to LossRange
