@@ -251,7 +251,7 @@ def _through_rotor(sizes: HeatSizes, names: tuple[str, ...]) -> Iterator[Layer]:
         yield (last, "ring"), _path(resistance=half + ring)
         last, half = "ring", ring + GLUE / area
     outer = 2 * math.pi * rotor.housing_outer_radius * sizes.can_length
-    if "housing" in names and rotor.housing_thickness > 0:
+    if "housing" in names:
         middle = math.pi * (rotor.ring_outer_radius + rotor.housing_outer_radius)
         wall = sizes.conductivity(rotor.housing) * middle
         shell = rotor.housing_thickness / 2 / wall

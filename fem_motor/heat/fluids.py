@@ -56,7 +56,7 @@ def air_at(temperature_C: float, *, density_25C: float = 1.184) -> Fluid:
     Notes
     -----
     Viscosity by Sutherland's law, conductivity by its like, as in the US Standard Atmosphere 1976,
-    from memory; within 1 % of the tables of Incropera and DeWitt from 20 to 100 °C.
+    from memory; within 1.1 % of Incropera and DeWitt's tables from 20 to 100 °C.
 
     Examples
     --------

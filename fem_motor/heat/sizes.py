@@ -220,7 +220,7 @@ def capacities(sizes: HeatSizes) -> dict[str, float]:
     magnets = sizes.magnet_section
     pockets = _annulus(rotor.magnet_inner_radius - rotor.pocket_skin, rotor.magnet_outer_radius)
     shell = _annulus(rotor.ring_outer_radius, rotor.housing_outer_radius) * sizes.can_length
-    plastic = shell + max(pockets - magnets, 0.0) * length
+    between = sizes.volumetric_heat(rotor.housing) * max(pockets - magnets, 0.0) * length
     found = {
         "copper": wire * active,
         "end turns": wire * (1 - active),
@@ -232,8 +232,10 @@ def capacities(sizes: HeatSizes) -> dict[str, float]:
     if rotor.ring is not None and rotor.ring_thickness > 0:
         ring = _annulus(rotor.magnet_outer_radius, rotor.ring_outer_radius) * length
         found["ring"] = sizes.volumetric_heat(rotor.ring) * ring
-    if plastic > 0:
-        found["housing"] = sizes.volumetric_heat(rotor.housing) * plastic
+    if shell > 0:
+        found["housing"] = sizes.volumetric_heat(rotor.housing) * shell + between
+    else:
+        found["magnets"] += between
     return {**found, **_fluid_capacities(sizes)}
 
 
