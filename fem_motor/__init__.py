@@ -24,9 +24,12 @@ __all__ = [
     "draw_flux_map",
     "draw_section",
     "load_design",
+    "rank_winding_faults",
     "rotor_sweep",
     "run",
     "solve_field",
+    "tolerance_study",
+    "wind",
     "write_report",
 ]
 
@@ -41,9 +44,12 @@ _ROOM_OF = {
     "draw_flux_map": "fem_motor.report",
     "draw_section": "fem_motor.report",
     "load_design": "fem_motor.design",
+    "rank_winding_faults": "fem_motor.winding",
     "rotor_sweep": "fem_motor.performance",
     "run": "fem_motor.performance",
     "solve_field": "fem_motor.performance",
+    "tolerance_study": "fem_motor.performance",
+    "wind": "fem_motor.winding",
     "write_report": "fem_motor.report",
 }
 """A public name and the module that hands it out; ``__init__.pyi`` tells type checkers the same."""

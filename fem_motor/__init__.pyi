@@ -7,9 +7,11 @@ from fem_motor.performance import (
     rotor_sweep,
     run,
     solve_field,
+    tolerance_study,
 )
 from fem_motor.quantities import RotorSweep
 from fem_motor.report import draw_flux_map, draw_section, write_report
+from fem_motor.winding import rank_winding_faults, wind
 
 __version__: str
 
@@ -25,8 +27,11 @@ __all__ = [
     "draw_flux_map",
     "draw_section",
     "load_design",
+    "rank_winding_faults",
     "rotor_sweep",
     "run",
     "solve_field",
+    "tolerance_study",
+    "wind",
     "write_report",
 ]

@@ -8,7 +8,8 @@ import numpy as np
 from fem_motor.arrays import FloatArray, frozen
 from fem_motor.design import Motor
 from fem_motor.mesh import MotorMesh
-from fem_motor.quantities import MotorModel, motor_problem
+from fem_motor.quantities import Phases, motor_problem
+from fem_motor.winding import Winding
 
 REMANENCE_DEVIATION = 0.01
 """Standard deviation of the strength of magnets of one lot: a third of the band of ±3 % within
@@ -60,8 +61,8 @@ class ToleranceStudy:
 
 def tolerance_study(
     motor: Motor,
+    winding: Winding,
     mesh: MotorMesh,
-    model: MotorModel,
     *,
     samples: int = 10_000,
     remanence_deviation: float = REMANENCE_DEVIATION,
@@ -75,7 +76,7 @@ def tolerance_study(
 
     Parameters
     ----------
-    motor, mesh, model
+    motor, winding, mesh
     samples : int
     remanence_deviation, position_deviation : float
     seed : int
@@ -85,7 +86,8 @@ def tolerance_study(
     period = 2 * math.pi / motor.rotor.pole_pairs
     angles = period / ANGLES * np.arange(ANGLES)
     forms = problem.magnet_variations(angles)
-    linkage = np.einsum("pks,nksb->pnb", model.phases.turns, forms.half_slot_mean)
+    turns = Phases.of(winding, motor).turns
+    linkage = np.einsum("pks,nksb->pnb", turns, forms.half_slot_mean)
     number = motor.rotor.segments
     radius = (motor.rotor.magnet_inner_radius + motor.rotor.magnet_outer_radius) / 2
     random = np.random.default_rng(seed)

@@ -8,6 +8,7 @@ from fem_motor.performance.records import (
     WindingSummary,
 )
 from fem_motor.performance.running import check, rotor_sweep, run, solve_field
+from fem_motor.performance.studies import tolerance_study
 
 __all__ = [
     "Constants",
@@ -19,4 +20,5 @@ __all__ = [
     "rotor_sweep",
     "run",
     "solve_field",
+    "tolerance_study",
 ]

@@ -5,7 +5,7 @@ import math
 import numpy as np
 
 from fem_motor.design import Motor
-from fem_motor.loading import DqMap, LoadedTorque, Waveform, dq_map, loaded_torque
+from fem_motor.loading import DqMap, LoadedTorque, dq_map, loaded_torque
 from fem_motor.performance.records import Loaded, LoadedCurve
 from fem_motor.quantities import MotorModel
 from fem_motor.units import DEG
@@ -49,10 +49,12 @@ def fill_loaded(motor: Motor, model: MotorModel, *, rated: float, end_factor: fl
 
 
 def _curve(motor: Motor, model: MotorModel, *, line_peak: float, end_factor: float) -> LoadedCurve:
-    waveform: Waveform = "sine" if motor.drive.controller == "sine" else "six-step"
     peak = branch_peak(line_peak, motor)
     loaded: LoadedTorque = loaded_torque(
-        model, peak=peak, current_angle=motor.drive.timing_advance, waveform=waveform
+        model,
+        peak=peak,
+        current_angle=motor.drive.timing_advance,
+        waveform=motor.drive.controller,
     )
     magnet = end_factor * loaded.magnet
     torque = loaded.cogging + magnet + loaded.reluctance
@@ -60,7 +62,7 @@ def _curve(motor: Motor, model: MotorModel, *, line_peak: float, end_factor: flo
     amplitude = 2 / torque.size * np.abs(np.fft.rfft(torque))[1:]
     orders, _ = loaded.spectrum
     return LoadedCurve(
-        waveform=waveform,
+        waveform=loaded.waveform,
         current_A=peak,
         line_current_A=line_peak,
         current_angle_deg=motor.drive.timing_advance / DEG,

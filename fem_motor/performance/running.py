@@ -17,9 +17,9 @@ from fem_motor.performance.quality import SETTINGS, Quality
 from fem_motor.performance.records import PerformanceSheet
 from fem_motor.performance.sheet import fill_sheet
 from fem_motor.quantities import (
+    Phases,
     RotorSweep,
     motor_model,
-    rotor_currents,
     solve_map,
     sweep_motor,
 )
@@ -49,7 +49,7 @@ def check(design: MotorDesign) -> tuple[Finding, ...]:
     >>> [finding.status for finding in fm.check(design) if finding.status == "stop"]
     []
     """
-    winding = _wound(design)
+    winding = wound(design)
     return (*check_design(design), *winding.findings)
 
 
@@ -83,7 +83,7 @@ def run(
     with threadpool_limits(1):
         started = time.perf_counter()
         motor = design.motor
-        winding = _wound(design)
+        winding = wound(design)
         findings = (*check_design(design), *winding.findings)
         checked = time.perf_counter()
         on_step(0, 1, "mesh")
@@ -152,12 +152,8 @@ def rotor_sweep(
         angles = np.atleast_1d(np.asarray(angles_deg, dtype=np.float64)) * DEG
         currents = _held(currents_A, len(angles))
         if current_peak_A is not None:
-            currents = rotor_currents(
-                winding,
-                angles,
-                peak=current_peak_A,
-                current_angle=current_angle_deg * DEG,
-                pole_pairs=motor.rotor.pole_pairs,
+            currents = Phases.of(winding, motor).sine(
+                angles, peak=current_peak_A, current_angle=current_angle_deg * DEG
             )
         return sweep_motor(
             motor,
@@ -210,7 +206,7 @@ def _held(currents: Any, number: int) -> FloatArray:  # noqa: ANN401  (as in `ro
     return np.array(np.broadcast_to(given, (3, number)))
 
 
-def _wound(design: MotorDesign) -> Winding:
+def wound(design: MotorDesign) -> Winding:
     """Return the winding; where there is none the error names the design's file."""
     try:
         return wind(design.motor)
@@ -223,7 +219,7 @@ def _prepare(
 ) -> tuple[Motor, Winding, MotorMesh, dict[str, float]]:
     started = time.perf_counter()
     motor = design.motor
-    winding = _wound(design)
+    winding = wound(design)
     checked = time.perf_counter()
     on_step(0, 1, "mesh")
     mesh = mesh_motor(motor, quality=quality)

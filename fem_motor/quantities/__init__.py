@@ -1,7 +1,7 @@
 """What is read off a field: torque, flux linkage, back-EMF, and where the magnets' drive goes."""
 
 from fem_motor.quantities.constants import MachineConstants, machine_constants
-from fem_motor.quantities.linkage import rotor_currents
+from fem_motor.quantities.linkage import Phases
 from fem_motor.quantities.machine import motor_problem
 from fem_motor.quantities.model import MotorModel, motor_model
 from fem_motor.quantities.records import RotorSweep
@@ -10,12 +10,12 @@ from fem_motor.quantities.sweep import permeability_ratios, solve_map, sweep_mot
 __all__ = [
     "MachineConstants",
     "MotorModel",
+    "Phases",
     "RotorSweep",
     "machine_constants",
     "motor_model",
     "motor_problem",
     "permeability_ratios",
-    "rotor_currents",
     "solve_map",
     "sweep_motor",
 ]

@@ -97,31 +97,6 @@ def to_dq(phases: FloatArray, electrical: FloatArray) -> FloatArray:
     )
 
 
-def rotor_currents(
-    winding: Winding, angles: FloatArray, *, peak: float, current_angle: float, pole_pairs: int
-) -> FloatArray:
-    """Return sine branch currents, (3, n) A, that turn with the rotor of a wound machine.
-
-    Parameters
-    ----------
-    winding : Winding
-    angles : (n,) rad
-        Of the rotor.
-    peak : float
-        A.
-    current_angle : float
-        Lead over the back-EMF, electrical rad.
-    pole_pairs : int
-    """
-    return turning_currents(
-        angles,
-        peak=peak,
-        current_angle=current_angle,
-        d_axis=d_axis_angle(half_slot_turns(winding), pole_pairs),
-        pole_pairs=pole_pairs,
-    )
-
-
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Phases:
     """The three branches of a machine: currents into half slots, means of A out of them.

@@ -115,8 +115,14 @@ def wind(motor: Motor, *, temperature_C: float = ROOM_C) -> Winding:
     Raises
     ------
     DesignError
-        Where no balanced winding exists for slots and poles, also with a list of coils; where a
-        phase has no coil, or its parallel circuits, as designed, would not carry the same voltage.
+        Where slots and poles have no balanced winding, a phase has no coil, or its parallel
+        circuits, as designed, would not carry the same voltage.
+
+    Examples
+    --------
+    >>> import fem_motor as fm
+    >>> round(fm.wind(fm.load_design("geometries/printed_18s16p.toml").motor).winding_factor, 4)
+    0.9452
     """
     spec, poles = motor.winding, motor.rotor.poles
     refuse_infeasible(motor.stator.slots, poles, spec.layers)

@@ -28,8 +28,7 @@ from fem_motor.design import Motor
 from fem_motor.field import FieldProblem, FieldSweep, gap_potential, solve
 from fem_motor.field.harmonics import Circle, Gap
 from fem_motor.materials import BHCurve
-from fem_motor.quantities import sweep_motor
-from fem_motor.quantities.linkage import ampere_turns, half_slot_turns, rotor_currents
+from fem_motor.quantities import Phases, sweep_motor
 from fem_motor.quantities.machine import Saturation, motor_problem
 from fem_motor.units import MU_0
 from fem_motor.winding import wind
@@ -173,17 +172,11 @@ def pull_over_angle(
 ) -> FloatArray:
     """Return the pull, (n, 2) N/m, of the whole machine, q-axis currents, saturation ignored."""
     angles = np.radians(angles_deg)
-    currents = rotor_currents(
-        machine.winding,
-        angles,
-        peak=peak,
-        current_angle=0.0,
-        pole_pairs=machine.motor.rotor.pole_pairs,
-    )
-    turns = half_slot_turns(machine.winding)
+    phases = Phases.of(machine.winding, machine.motor)
+    currents = phases.sine(angles, peak=peak, current_angle=0.0)
     problem = motor_problem(motor or machine.motor, machine.mesh, sectors=1, saturation="ignored")
     return solve(
-        problem, angles=angles, ampere_turns=ampere_turns(turns, currents), keep="readings"
+        problem, angles=angles, ampere_turns=phases.ampere_turns(currents), keep="readings"
     ).pull
 
 

@@ -10,9 +10,9 @@ from small_machines import design_of, machine
 
 from fem_motor.quantities import (
     MotorModel,
+    Phases,
     RotorSweep,
     motor_model,
-    rotor_currents,
     solve_map,
     sweep_motor,
 )
@@ -33,9 +33,8 @@ def swept(current_angle: float) -> RotorSweep:
     """Return two cogging periods, a sixth of the electrical period, with 10 A."""
     one = machine(NAME)
     angles = 2 * math.pi / P / 6 * np.arange(12) / 12
-    currents = rotor_currents(
-        one.winding, angles, peak=10.0, current_angle=current_angle, pole_pairs=P
-    )
+    phases = Phases.of(one.winding, one.motor)
+    currents = phases.sine(angles, peak=10.0, current_angle=current_angle)
     return sweep_motor(one.motor, one.winding, one.mesh, angles=angles, currents=currents)
 
 
