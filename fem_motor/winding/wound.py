@@ -124,13 +124,8 @@ def wind(motor: Motor, *, temperature_C: float = ROOM_C) -> Winding:
     >>> round(fm.wind(fm.load_design("geometries/printed_18s16p.toml").motor).winding_factor, 4)
     0.9452
     """
-    spec, poles = motor.winding, motor.rotor.poles
-    refuse_infeasible(motor.stator.slots, poles, spec.layers)
-    names = spec.coils or balanced_layout(motor.stator.slots, poles, spec.layers)
-    _refuse_empty_phase(names)
-    circuits = spec.parallel_circuits
-    _refuse_unequal_circuits(names, poles, circuits)
-    designed = designed_coils(names, spec.turns_per_tooth)
+    spec, poles, circuits = motor.winding, motor.rotor.poles, motor.winding.parallel_circuits
+    designed = _designed(motor)
     coils = built_coils(designed, motor)
     copper = library_copper()
     area = spec.strands * math.pi / 4 * spec.wire_diameter**2
@@ -167,6 +162,16 @@ def wind(motor: Motor, *, temperature_C: float = ROOM_C) -> Winding:
         copper_mass=wire * area / spec.strands * (copper.density or math.nan),
         findings=winding_findings(motor, coils, phases, phase),
     )
+
+
+def _designed(motor: Motor) -> Coils:
+    """Return the coils of the design, refused where they cannot work."""
+    spec, poles = motor.winding, motor.rotor.poles
+    refuse_infeasible(motor.stator.slots, poles, spec.layers)
+    names = spec.coils or balanced_layout(motor.stator.slots, poles, spec.layers)
+    _refuse_empty_phase(names)
+    _refuse_unequal_circuits(names, poles, spec.parallel_circuits)
+    return designed_coils(names, spec.turns_per_tooth)
 
 
 def side_turns(coils: Sequence[str], turns: int | Sequence[int], circuits: int = 1) -> FloatArray:
