@@ -14,6 +14,7 @@ from fem_motor.mesh import MotorMesh
 from fem_motor.performance.checks import result_checks
 from fem_motor.performance.loaded import fill_loaded
 from fem_motor.performance.operating import fill_operation
+from fem_motor.performance.powered import powered_motor
 from fem_motor.performance.quality import SETTINGS, Quality
 from fem_motor.performance.records import (
     Constants,
@@ -76,9 +77,8 @@ def fill_sheet(
         motor, winding, mesh, model, settings, factor=factor, rated_torque=rated_torque
     )
     loaded = fill_loaded(motor, model, rated=rated, end_factor=ends)
-    operation = fill_operation(
-        motor, winding, model, limit=loaded.limit, end_factor=ends, flux=spreads.flux
-    )
+    powered = powered_motor(motor, winding, model, end_factor=ends)
+    operation = fill_operation(powered, limit=loaded.limit, flux=spreads.flux)
     found = result_checks(motor, model, settings, rated_torque=rated_torque)
     return PerformanceSheet(
         title=motor.title,

@@ -1,0 +1,129 @@
+"""A motor with its supply, controller, load and losses, at any temperature."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from fem_motor.design import Motor
+from fem_motor.drive import Bridge, ElectricalMachine, OperatingPoint, operating_point
+from fem_motor.losses import LossModel, loss_model
+from fem_motor.quantities import MotorModel
+from fem_motor.units import ROOM_C
+from fem_motor.winding import Winding
+
+TorqueLine = Callable[[float], float]
+"""Torque, N m, over mechanical speed, rad/s."""
+
+USUAL_SPEED = 0.75
+"""Part of the no-load speed at which the extra resistance by skin and proximity is taken."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class PoweredMotor:
+    """What turns electricity into thrust, and what it loses on the way.
+
+    Attributes
+    ----------
+    motor : Motor
+    winding : Winding
+    model : MotorModel
+    losses : LossModel
+    bridge : Bridge
+    load : TorqueLine or None
+    end_factor : float
+        On the back-EMF of the section.
+    """
+
+    motor: Motor
+    winding: Winding
+    model: MotorModel
+    losses: LossModel
+    bridge: Bridge
+    load: TorqueLine | None
+    end_factor: float
+
+    def machine(self, *, copper_C: float = ROOM_C, magnet_C: float = ROOM_C) -> ElectricalMachine:
+        """Return the machine as its terminals show it; inductances with the end turns' estimate."""
+        magnet, model = self.motor.rotor.magnet, self.model
+        strength = magnet.remanence_at(magnet_C) / magnet.remanence if magnet.remanence else 0.0
+        flux = self.model.fundamental_flux_linkage * self.end_factor * self.motor.rotor.pole_pairs
+        speed = USUAL_SPEED * self.bridge.supply_voltage / (2 * flux) if flux else 0.0
+        return ElectricalMachine(
+            pole_pairs=self.motor.rotor.pole_pairs,
+            back_emf=strength * self.end_factor * model.back_emf,
+            resistance=self.losses.branch_resistance_at(speed, copper_C),
+            inductance_d=model.inductance_d + model.inductance_end,
+            inductance_q=model.inductance_q + model.inductance_end,
+            connection=self.motor.winding.connection,
+            cogging_torque=model.cogging_torque,
+        )
+
+    def drag(self, speed: float, *, copper_C: float = ROOM_C, magnet_C: float = ROOM_C) -> float:
+        """Return the torque of strand eddies, iron, magnets, windage and bearings, N m."""
+        return self.losses.drag_torque(
+            speed, copper_C=copper_C, magnet_C=magnet_C, bearing_load=self.thrust(speed)
+        )
+
+    def drag_losses(
+        self, speed: float, *, copper_C: float = ROOM_C, magnet_C: float = ROOM_C
+    ) -> dict[str, float]:
+        """Return what that torque takes at a speed, W by kind."""
+        return dict(
+            self.losses.drag(
+                speed, copper_C=copper_C, magnet_C=magnet_C, bearing_load=self.thrust(speed)
+            )
+        )
+
+    def thrust(self, speed: float) -> float:
+        """Return the propeller's thrust, N; 0 for other loads."""
+        load = self.motor.load
+        found = None if load is None else load.thrust(speed, self.motor.cooling.air_density)
+        return found or 0.0
+
+    def at_load(
+        self, *, copper_C: float = ROOM_C, magnet_C: float = ROOM_C, load: TorqueLine | None = None
+    ) -> OperatingPoint:
+        """Return the point where motor and load agree, at full throttle.
+
+        Parameters
+        ----------
+        copper_C, magnet_C : float
+        load : TorqueLine, optional
+            Instead of the design's.
+        """
+        line = load or self.load or _nothing
+        return operating_point(
+            self.machine(copper_C=copper_C, magnet_C=magnet_C),
+            self.bridge,
+            load=line,
+            drag=lambda speed: self.drag(speed, copper_C=copper_C, magnet_C=magnet_C),
+        )
+
+
+def powered_motor(
+    motor: Motor, winding: Winding, model: MotorModel, *, end_factor: float
+) -> PoweredMotor:
+    """Return the motor with everything that the design file says about its use."""
+    drive = motor.drive
+    load = motor.load
+    return PoweredMotor(
+        motor=motor,
+        winding=winding,
+        model=model,
+        losses=loss_model(motor, winding, model, flux_factor=end_factor),
+        bridge=Bridge(
+            supply_voltage=drive.supply_voltage,
+            supply_resistance=drive.supply_resistance,
+            controller_resistance=drive.controller_resistance,
+            lead_resistance=winding.lead_resistance,
+            current_limit=drive.current_limit,
+            controller=drive.controller,
+            timing_advance=drive.timing_advance,
+            maximum_electrical_speed=drive.maximum_electrical_speed,
+        ),
+        load=None if load is None else lambda speed: load.torque(speed, motor.cooling.air_density),
+        end_factor=end_factor,
+    )
+
+
+def _nothing(speed: float) -> float:  # noqa: ARG001  (a torque line)
+    return 0.0
