@@ -66,14 +66,7 @@ def thermal_network(
     InputError
         Negative speed or airflow.
     """
-    for name, value in (("speed", speed), ("airflow", airflow or 0.0)):
-        if not (math.isfinite(value) and value >= 0):
-            raise InputError(
-                f"= {value} is impossible.",
-                why="films need a number from 0 on.",
-                do="give the amount; the direction does not matter.",
-                place=name,
-            )
+    _refuse_negative(speed=speed, airflow=airflow or 0.0)
     if airflow is not None:
         motor = replace(motor, cooling=replace(motor.cooling, airflow=airflow))
     soft = motor.stator.core.deflection_temperature_C
@@ -82,9 +75,7 @@ def thermal_network(
     stored = capacities(sizes)
     names = tuple(stored)
     wall = _slot_wall(sizes, names)
-    share = 2 * motor.stack_length / winding.turn_length
-    copper_share = np.zeros(len(names))
-    copper_share[:2] = share, 1 - share
+    active = 2 * motor.stack_length / winding.turn_length
     return ThermalNetwork(
         parts=names,
         capacities=np.array(list(stored.values())),
@@ -95,7 +86,7 @@ def thermal_network(
         core_readings=("teeth", "yoke", wall.name),
         surroundings_C=motor.cooling.ambient_C,
         speed=speed,
-        copper_share=copper_share,
+        copper_share=np.array([active, 1 - active, *[0.0] * (len(names) - 2)]),
         copper_volume=winding.copper_mass / (copper().density or math.nan),
         resistivity=copper().resistivity,
         temperature_coefficient=copper().temperature_coefficient,
@@ -103,6 +94,17 @@ def thermal_network(
         mount_range=MOUNT[kind][1],
         findings=_assumptions(sizes),
     )
+
+
+def _refuse_negative(**numbers: float) -> None:
+    for name, value in numbers.items():
+        if not (math.isfinite(value) and value >= 0):
+            raise InputError(
+                f"= {value} is impossible.",
+                why="films need a number from 0 on.",
+                do="give the amount; the direction does not matter.",
+                place=name,
+            )
 
 
 def slab(thickness: float, conductivity: float, area: float) -> float:

@@ -3,5 +3,6 @@
 from fem_motor.mechanics.answer import mechanics
 from fem_motor.mechanics.cautions import cautions
 from fem_motor.mechanics.record import Mechanics
+from fem_motor.mechanics.rotor import Shaft
 
-__all__ = ["Mechanics", "cautions", "mechanics"]
+__all__ = ["Mechanics", "Shaft", "cautions", "mechanics"]

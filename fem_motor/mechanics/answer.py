@@ -1,6 +1,7 @@
 """The mechanics of a rotor at its top speed."""
 
 import math
+from dataclasses import dataclass
 
 from fem_motor.design import Motor
 from fem_motor.errors import InputError, Problem
@@ -11,13 +12,13 @@ from fem_motor.mechanics.rings import centrifugal_pull
 from fem_motor.mechanics.rotor import (
     GRAVITY,
     Magnets,
+    Shaft,
     Wall,
     magnets,
     rotor_mass,
-    shaft_stiffness,
     walls,
 )
-from fem_motor.mechanics.strength import Allowed, allowed_stress, wall_finding
+from fem_motor.mechanics.strength import allowed_stress, wall_finding
 from fem_motor.units import MM
 
 OVERSPEED = 1.2
@@ -25,9 +26,6 @@ OVERSPEED = 1.2
 
 BALANCE = 6.3 * MM
 """m/s, the grade G6.3: offset of the centre of mass times speed (ISO 21940-11, from memory)."""
-
-SHAFT_DIAMETER = 5 * MM
-"""Of small outrunners. Common practice, no source."""
 
 
 def mechanics(
@@ -38,8 +36,7 @@ def mechanics(
     side_pull_stiffness: float = 0.0,
     magnet_attraction: float = 0.0,
     wall_C: float | None = None,
-    shaft_diameter: float = SHAFT_DIAMETER,
-    shaft_overhang: float | None = None,
+    shaft: Shaft | None = None,
 ) -> Mechanics:
     """Return stresses and forces of the rotor, with findings.
 
@@ -48,84 +45,108 @@ def mechanics(
     motor : Motor
     top_speed : float
         No load at full throttle, rad/s.
-    side_pull : float
-        What pulls the rotor to one side, N.
-    side_pull_stiffness : float
-        How much it grows with the offset, N/m.
+    side_pull, side_pull_stiffness : float
+        What pulls the rotor to one side, N, and how much it grows with the offset, N/m.
     magnet_attraction : float
         What pulls one magnet towards the stator, N.
     wall_C : float or None
         Of housing and ring when hottest, °C; None: the surroundings.
-    shaft_diameter, shaft_overhang : float
-        m; overhang from the bearing that holds the shaft to the middle of the pull. None: the
-        stack length.
+    shaft : Shaft or None
+        None: 5 mm of steel, overhung by the stack length.
 
     Raises
     ------
     InputError
         Numbers that are impossible.
     """
-    overhang = motor.stack_length if shaft_overhang is None else shaft_overhang
-    _refuse_impossible(
-        top_speed=top_speed,
-        side_pull=side_pull,
-        side_pull_stiffness=side_pull_stiffness,
-        magnet_attraction=magnet_attraction,
-        shaft_diameter=shaft_diameter,
-        shaft_overhang=overhang,
-    )
-    own, found, mass = magnets(motor), walls(motor), rotor_mass(motor)
-    carrier = found[0] if found else None
+    _refuse_impossible(top_speed=top_speed, side_pull=side_pull, attraction=magnet_attraction)
     hot_C = motor.cooling.ambient_C if wall_C is None else wall_C
-    test_speed = OVERSPEED * top_speed
-    allowed = None if carrier is None else allowed_stress(carrier, temperature_C=hot_C)
-    stress = None if carrier is None else carrier.peak_stress(own.pressure(test_speed), test_speed)
-    pull = centrifugal_pull(mass=own.mass, radius=own.centre_radius, speed=top_speed)
-    left = shaft_stiffness(diameter=shaft_diameter, overhang=overhang) - side_pull_stiffness
+    held = _held(motor, top_speed=top_speed, temperature_C=hot_C)
+    mass, own = rotor_mass(motor), magnets(motor)
+    left = (shaft or Shaft()).stiffness(motor.stack_length) - side_pull_stiffness
     deflection = side_pull / left if left > 0 else None
-    rim = motor.rotor.housing_outer_radius * top_speed
     return Mechanics(
         top_speed=top_speed,
-        test_speed=test_speed,
-        hoop_stress=None
-        if carrier is None
-        else carrier.mean_stress(own.pressure(top_speed), top_speed),
-        peak_hoop_stress=None
-        if carrier is None
-        else carrier.peak_stress(own.pressure(top_speed), top_speed),
-        stress_at_test_speed=stress,
-        allowed_stress=None if allowed is None else allowed.across,
-        overspeed_margin=_margin(allowed, stress),
-        magnet_pull=pull,
+        test_speed=OVERSPEED * top_speed,
+        hoop_stress=held.mean,
+        peak_hoop_stress=held.peak,
+        stress_at_test_speed=held.at_test_speed,
+        allowed_stress=held.allowed,
+        overspeed_margin=held.margin,
+        magnet_pull=centrifugal_pull(mass=own.mass, radius=own.centre_radius, speed=top_speed),
         magnet_attraction=magnet_attraction,
         unbalanced_pull=side_pull,
         bearing_load=side_pull + mass * GRAVITY + mass * BALANCE * top_speed,
         gap_deflection=deflection,
         rotor_mass=mass,
-        rim_speed=rim,
+        rim_speed=motor.rotor.housing_outer_radius * top_speed,
         findings=(
-            *_wall_findings(found, own, test_speed, hot_C),
-            checks.retention_finding(
-                own,
-                pull=pull,
-                attraction=magnet_attraction,
-                has_skin=motor.rotor.pocket_skin > 0,
-                carrier=carrier,
-            ),
-            *checks.print_alone_finding(carrier, rim),
-            *checks.orientation_finding(carrier),
-            checks.gap_finding(motor, deflection),
-            checks.critical_finding(checks.critical_speed(left, mass), top_speed),
-            *checks.water_finding(motor, rim),
-            checks.overspeed_finding(test_speed),
+            *_held_findings(motor, top_speed, magnet_attraction, hot_C),
+            *_speed_findings(motor, deflection, checks.critical_speed(left, mass), top_speed),
         ),
     )
 
 
-def _margin(allowed: Allowed | None, stress: float | None) -> float | None:
-    if allowed is None or allowed.across is None or not stress:
-        return None
-    return allowed.across / stress
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Held:
+    """Stresses, Pa, of the wall that holds the magnets; all None where there is none."""
+
+    mean: float | None = None
+    peak: float | None = None
+    at_test_speed: float | None = None
+    allowed: float | None = None
+
+    @property
+    def margin(self) -> float | None:
+        """Return what it may bear over what it bears at the test speed."""
+        if self.allowed is None or not self.at_test_speed:
+            return None
+        return self.allowed / self.at_test_speed
+
+
+def _held(motor: Motor, *, top_speed: float, temperature_C: float) -> _Held:
+    own, found = magnets(motor), walls(motor)
+    if not found:
+        return _Held()
+    carrier, test_speed = found[0], OVERSPEED * top_speed
+    return _Held(
+        mean=carrier.mean_stress(own.pressure(top_speed), top_speed),
+        peak=carrier.peak_stress(own.pressure(top_speed), top_speed),
+        at_test_speed=carrier.peak_stress(own.pressure(test_speed), test_speed),
+        allowed=allowed_stress(carrier, temperature_C=temperature_C).across,
+    )
+
+
+def _held_findings(
+    motor: Motor, top_speed: float, attraction: float, hot_C: float
+) -> tuple[Finding, ...]:
+    """Return the findings on the walls and on what they hold."""
+    own, found = magnets(motor), walls(motor)
+    carrier = found[0] if found else None
+    return (
+        *_wall_findings(found, own, OVERSPEED * top_speed, hot_C),
+        checks.retention_finding(
+            own,
+            pull=centrifugal_pull(mass=own.mass, radius=own.centre_radius, speed=top_speed),
+            attraction=attraction,
+            has_skin=motor.rotor.pocket_skin > 0,
+            carrier=carrier,
+        ),
+        *checks.print_alone_finding(carrier, motor.rotor.housing_outer_radius * top_speed),
+        *checks.orientation_finding(carrier),
+    )
+
+
+def _speed_findings(
+    motor: Motor, deflection: float | None, critical: float | None, top_speed: float
+) -> tuple[Finding, ...]:
+    """Return the findings on the gap and on the speed."""
+    return (
+        checks.gap_finding(motor, deflection),
+        checks.critical_finding(critical, top_speed),
+        *checks.water_finding(motor, top_speed),
+        checks.overspeed_finding(OVERSPEED * top_speed),
+    )
 
 
 def _wall_findings(
@@ -144,16 +165,15 @@ def _wall_findings(
 
 
 def _refuse_impossible(**numbers: float) -> None:
-    above = {"shaft_diameter", "shaft_overhang"}
     problems = [
         Problem(
             what=f"= {value} is impossible.",
-            why="it is above 0." if name in above else "it is 0 or more.",
+            why="it is a number from 0 on.",
             do="correct the value.",
             place=name,
         )
         for name, value in numbers.items()
-        if not (math.isfinite(value) and (value > 0 or (value == 0 and name not in above)))
+        if not (math.isfinite(value) and value >= 0)
     ]
     if problems:
         raise InputError.from_problems(problems)

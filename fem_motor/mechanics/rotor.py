@@ -5,8 +5,10 @@ from dataclasses import dataclass
 from typing import Literal
 
 from fem_motor.design import Motor
+from fem_motor.errors import InputError
 from fem_motor.materials import Core, Structure
 from fem_motor.mechanics.rings import magnet_pressure, thick_ring_stress, thin_ring_stress
+from fem_motor.units import MM
 
 Carrier = Literal["ring", "housing"]
 
@@ -179,9 +181,36 @@ def rotor_mass(motor: Motor) -> float:
     return own.count * own.mass + barrel + bell
 
 
-def shaft_stiffness(*, diameter: float, overhang: float) -> float:
-    """Return force over deflection at the end of a steel shaft held at its other end, N/m.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Shaft:
+    """A steel shaft that carries the rotor on one side of its bearings, SI.
 
-    3 E I/l³ with I = π d⁴/64: S. Timoshenko, Strength of Materials, from memory.
+    Attributes
+    ----------
+    diameter : float
+        m; 5 mm is common practice in small outrunners.
+    overhang : float or None
+        From the bearing that holds it to the middle of the pull, m; None: the stack length.
     """
-    return 3 * STEEL_MODULUS * math.pi * diameter**4 / 64 / overhang**3
+
+    diameter: float = 5 * MM
+    overhang: float | None = None
+
+    def __post_init__(self) -> None:
+        for name in ("diameter", "overhang"):
+            value = getattr(self, name)
+            if value is not None and not (math.isfinite(value) and value > 0):
+                raise InputError(
+                    f"= {value} is impossible.",
+                    why="a shaft has a size.",
+                    do="give metres above 0.",
+                    place=f"shaft.{name}",
+                )
+
+    def stiffness(self, stack_length: float) -> float:
+        """Return force over deflection of a cantilever, N/m: 3 E I/l³ with I = π d⁴/64.
+
+        Source: S. Timoshenko, Strength of Materials, from memory.
+        """
+        overhang = self.overhang or stack_length
+        return 3 * STEEL_MODULUS * math.pi * self.diameter**4 / 64 / overhang**3

@@ -12,8 +12,8 @@ from strategies import designs
 from fem_motor.design import Motor, MotorDesign, load_design
 from fem_motor.errors import InputError
 from fem_motor.findings import Finding
-from fem_motor.mechanics import Mechanics, cautions, mechanics
-from fem_motor.mechanics.rotor import magnets, rotor_mass, shaft_stiffness, walls
+from fem_motor.mechanics import Mechanics, Shaft, cautions, mechanics
+from fem_motor.mechanics.rotor import magnets, rotor_mass, walls
 from fem_motor.mechanics.strength import hot_share
 from fem_motor.units import MM, RPM
 
@@ -159,7 +159,7 @@ def test_the_rotor_weighs_its_magnets_barrel_and_end() -> None:
 
 def test_a_shaft_bends_as_a_cantilever_and_more_with_a_pull_that_grows() -> None:
     # F l³/(3 E I), 5 mm steel 20 mm long: 3 · 210e9 · π · 5e-3⁴/64/20e-3³ = 2.416e6 N/m.
-    stiffness = shaft_stiffness(diameter=5 * MM, overhang=20 * MM)
+    stiffness = Shaft(diameter=5 * MM).stiffness(20 * MM)
     assert stiffness == pytest.approx(2.416e6, rel=1e-3)
     motor = motor_of("printed_18s16p")
     plain = mechanics(motor, top_speed=500.0, side_pull=10.0)
@@ -178,7 +178,7 @@ def test_a_pull_that_outgrows_the_shaft_stops() -> None:
 
 def test_a_tenth_of_the_gap_is_watched() -> None:
     motor = motor_of("printed_18s16p")  # gap 0.8 mm
-    stiffness = shaft_stiffness(diameter=5 * MM, overhang=20 * MM)
+    stiffness = Shaft(diameter=5 * MM).stiffness(20 * MM)
     for pull_mm, status in ((0.07, "ok"), (0.09, "watch"), (0.9, "stop")):
         found = mechanics(motor, top_speed=500.0, side_pull=pull_mm * MM * stiffness)
         assert finding(found, "deflection of the shaft").status == status
@@ -203,12 +203,13 @@ def test_under_water_the_rim_stays_below_five_metres_per_second() -> None:
 
 def test_what_cannot_be_is_refused_all_at_once() -> None:
     with pytest.raises(InputError) as caught:
-        mechanics(motor_of("printed_18s16p"), top_speed=-1.0, side_pull=math.nan, shaft_diameter=0)
+        mechanics(motor_of("printed_18s16p"), top_speed=-1.0, side_pull=math.nan)
     assert [problem.place for problem in caught.value.problems] == [
         "top_speed",
         "side_pull",
-        "shaft_diameter",
     ]
+    with pytest.raises(InputError, match="a shaft has a size"):
+        Shaft(diameter=0.0)
 
 
 @settings(max_examples=20, deadline=None)
