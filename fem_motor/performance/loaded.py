@@ -5,7 +5,15 @@ import math
 import numpy as np
 
 from fem_motor.design import Motor
-from fem_motor.loading import DqMap, LoadedTorque, dq_map, loaded_torque
+from fem_motor.findings import Finding
+from fem_motor.loading import (
+    DqMap,
+    LoadedTorque,
+    demagnetisation,
+    demagnetisation_findings,
+    dq_map,
+    loaded_torque,
+)
 from fem_motor.performance.records import Loaded, LoadedCurve
 from fem_motor.quantities import MotorModel
 from fem_motor.units import DEG
@@ -25,8 +33,10 @@ def branch_peak(line_peak: float, motor: Motor) -> float:
     return line_peak / math.sqrt(3) if motor.drive.controller == "sine" else line_peak * 2 / 3
 
 
-def fill_loaded(motor: Motor, model: MotorModel, *, rated: float, end_factor: float) -> Loaded:
-    """Return the loaded part.
+def fill_loaded(
+    motor: Motor, model: MotorModel, *, rated: float, end_factor: float
+) -> tuple[Loaded, tuple[Finding, ...]]:
+    """Return the loaded part, and what is to be said of the magnets under current.
 
     Parameters
     ----------
@@ -39,13 +49,18 @@ def fill_loaded(motor: Motor, model: MotorModel, *, rated: float, end_factor: fl
     limit = motor.drive.current_limit
     found = dq_map(model, peak=branch_peak(max(rated, limit), motor))
     best = found.best_current_angle(branch_peak(rated, motor))
-    return Loaded(
+    margins = demagnetisation(motor, model, line_peak=limit)
+    hot, cold = margins.hot.margin, margins.cold.margin
+    loaded = Loaded(
         rated=_curve(motor, model, line_peak=rated, end_factor=end_factor),
         limit=_curve(motor, model, line_peak=limit, end_factor=end_factor),
         torque_against_current=_against_current(motor, found, limit, end_factor),
         best_current_angle_deg=best / DEG,
-        demagnetisation_margin_T=None,
+        demagnetisation_margin_T=None
+        if hot is None or cold is None
+        else {"hot": hot, "cold": cold},
     )
+    return loaded, demagnetisation_findings(margins)
 
 
 def _curve(motor: Motor, model: MotorModel, *, line_peak: float, end_factor: float) -> LoadedCurve:

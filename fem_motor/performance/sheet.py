@@ -76,7 +76,7 @@ def fill_sheet(
     spreads = spreads_of(
         motor, winding, mesh, model, settings, factor=factor, rated_torque=rated_torque
     )
-    loaded = fill_loaded(motor, model, rated=rated, end_factor=ends)
+    loaded, on_magnets = fill_loaded(motor, model, rated=rated, end_factor=ends)
     powered = powered_motor(motor, winding, model, end_factor=ends)
     operation = fill_operation(powered, limit=loaded.limit, flux=spreads.flux)
     found = result_checks(motor, model, settings, rated_torque=rated_torque)
@@ -93,7 +93,7 @@ def fill_sheet(
         loaded=loaded,
         operating_points=operation.points,
         limiter=Limiter(shares=model.drive.shares, sentence=model.drive.sentence),
-        checks=(*findings, *found, *operation.findings),
+        checks=(*findings, *found, *on_magnets, *operation.findings),
         sources=_sources(motor),
         timing_s={**timing_s, "answers": time.perf_counter() - started},
         field_map=model.field_map,
