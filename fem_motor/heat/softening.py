@@ -12,6 +12,9 @@ from fem_motor.heat.network import HOTTEST_RISE, Assembly, Heating, ThermalNetwo
 from fem_motor.heat.steady import steady_rise
 from fem_motor.heat.transient import Step, march
 
+STEP_RISE = 20.0
+"""K in a step: coarser than a drawn history, still below a hundredth of the seconds."""
+
 LONGEST = 1e7
 """s, four months: what has not softened by then is in steady state."""
 
@@ -77,7 +80,7 @@ def seconds_until_soft(
             value=None, low=None, high=None, because="the core is no plastic: it does not soften."
         )
     found = [_seconds(one, heating, limit) for one in (network, *network.variants())]
-    reached = [seconds for seconds in found if seconds is not None]
+    reached = [crossing[0] for crossing in found if crossing is not None]
     if found[0] is None:
         end = steady_rise(assemble(network), heating)
         hottest = math.nan if end is None else core_threshold(network, limit).excess(end) + limit
@@ -88,15 +91,14 @@ def seconds_until_soft(
             value=None, low=min(reached) if reached else None, high=None, because=reason
         )
     return Headline(
-        value=found[0],
+        value=found[0][0],
         low=min(reached),
         high=max(reached) if len(reached) == len(found) else None,
-        because=_because(network, heating, limit, is_sure=len(reached) == len(found)),
+        because=_because(limit, is_core=found[0][1], is_sure=len(reached) == len(found)),
     )
 
 
-def _because(network: ThermalNetwork, heating: Heating, limit: float, *, is_sure: bool) -> str:
-    _, is_core = first_crossing(assemble(network), heating, core_threshold(network, limit))
+def _because(limit: float, *, is_core: bool, is_sure: bool) -> str:
     place = (
         f"core at {limit:.0f} °C where the coil touches it"
         if is_core
@@ -106,15 +108,15 @@ def _because(network: ThermalNetwork, heating: Heating, limit: float, *, is_sure
     return place + ranges + ("." if is_sure else "; with good cooling never.")
 
 
-def _seconds(network: ThermalNetwork, heating: Heating, limit: float) -> float | None:
-    """Return the seconds from cold until the core is at `limit` °C; None: never."""
+def _seconds(network: ThermalNetwork, heating: Heating, limit: float) -> tuple[float, bool] | None:
+    """Return the first crossing of `limit` °C by the core; None: never."""
     assembly, threshold = assemble(network), core_threshold(network, limit)
     if threshold.allowed.max() <= 0:
-        return 0.0
+        return 0.0, True
     end = steady_rise(assembly, heating, precision=1e-4)
     if end is not None and threshold.excess(end) <= 0:
         return None
-    return first_crossing(assembly, heating, threshold)[0]
+    return first_crossing(assembly, heating, threshold)
 
 
 def first_crossing(
@@ -126,7 +128,7 @@ def first_crossing(
     with constant losses no temperature ever falls, so each step is crossed once.
     """
     start, time = np.zeros(len(assembly.network.parts)), 0.0
-    for step in march(assembly, heating, start=start, seconds=LONGEST):
+    for step in march(assembly, heating, start=start, seconds=LONGEST, step_rise=STEP_RISE):
         if threshold.excess(step.end) >= 0:
             return step.time + _crossing(step, threshold), True
         time = step.time + step.seconds

@@ -98,7 +98,12 @@ class Step:
 
 
 def march(
-    assembly: Assembly, heating: Heating, *, start: FloatArray, seconds: float
+    assembly: Assembly,
+    heating: Heating,
+    *,
+    start: FloatArray,
+    seconds: float,
+    step_rise: float = STEP_RISE,
 ) -> Iterator[Step]:
     """Yield the steps of constant losses; ends early where a part rises by more than 400 K.
 
@@ -109,7 +114,7 @@ def march(
     rise, time = start, 0.0
     while time < seconds and rise.max() <= HOTTEST_RISE:
         law = propagator(assembly, heating, rise)
-        length = _step_length(law, rise, seconds - time, heavy)
+        length = _step_length(law, rise, seconds - time, heavy, step_rise)
         middle = law.rises(rise, length / 2)
         law = propagator(assembly, heating, middle)
         end = law.rises(rise, length)
@@ -119,10 +124,12 @@ def march(
         rise = end
 
 
-def _step_length(law: Propagator, rise: FloatArray, left: float, heavy: FloatArray) -> float:
+def _step_length(
+    law: Propagator, rise: FloatArray, left: float, heavy: FloatArray, step_rise: float
+) -> float:
     lengths = left * LADDER
     changes = np.abs(law.rises(rise, lengths) - rise[:, None])[heavy].max(axis=0)
-    return float(lengths[int(np.argmax(changes <= STEP_RISE))])
+    return float(lengths[int(np.argmax(changes <= step_rise))])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
