@@ -13,6 +13,9 @@ from fem_motor.quantities import MotorModel
 NODES = 3
 """Currents along each axis: a half and the whole of the largest one beside zero."""
 
+MAP_TOLERANCE = 1e-4
+"""Residual over load at which Newton's method stops: flux linkages are then right to 1e-5."""
+
 ANGLE_STEPS = 91
 """Current angles tried for the best one: every degree from 0 to 90."""
 
@@ -80,7 +83,7 @@ def dq_map(model: MotorModel, *, peak: float) -> DqMap:
     """Solve the machine for currents up to `peak`, A, and return the map.
 
     At two rotor angles 30 electrical degrees apart, between which the sixth order of the ripple
-    cancels. Linear cores need no more than three currents.
+    cancels.
     """
     phases = model.phases
     currents_d = np.linspace(-peak, 0, NODES)
@@ -119,6 +122,7 @@ def _linkages(
         angles=angles,
         ampere_turns=phases.ampere_turns(currents),
         keep="readings",
+        tolerance=MAP_TOLERANCE,
         start=model.field_at_zero,
     )
     both = phases.to_dq(phases.linkage(solved.half_slot_mean), angles)

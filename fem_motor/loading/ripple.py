@@ -12,6 +12,9 @@ from fem_motor.quantities import MotorModel
 
 Waveform = Literal["sine", "six-step"]
 
+LOADED_TOLERANCE = 1e-4
+"""Residual over load at which Newton's method stops; against a loaded torque that is 1e-4 of it."""
+
 FEWEST_ANGLES = 16
 """In one period of the ripple; sixth and twelfth electrical orders are then well resolved."""
 
@@ -116,6 +119,7 @@ def loaded_torque(
         angles=angle,
         ampere_turns=phases.ampere_turns(currents),
         keep="readings",
+        tolerance=LOADED_TOLERANCE,
         start=model.field_at_zero,
     )
     torque = solved.torque * phases.length

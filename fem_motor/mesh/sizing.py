@@ -78,7 +78,7 @@ FINENESS: Mapping[Quality, Fineness] = MappingProxyType(
             coupling=0.1, gap_step=0.65, tip=0.03, mouth=0.3, blunt=0.25, body=0.6, growth=0.5
         ),
         "standard": Fineness(
-            coupling=0.07, gap_step=0.4, tip=0.01, mouth=0.1, blunt=0.15, body=0.45, growth=0.4
+            coupling=0.07, gap_step=0.55, tip=0.01, mouth=0.1, blunt=0.15, body=0.45, growth=0.4
         ),
         "fine": Fineness(
             coupling=0.01, gap_step=0.25, tip=0.001, mouth=0.03, blunt=0.1, body=0.3, growth=0.3
@@ -96,7 +96,7 @@ def cross_cut(*, slots: int, poles: int, ratio: float, coupling: float) -> int:
 
     Cogging comes from pairs of harmonics that cancel, and a cut near a multiple j of
     LCM(slots, poles) splits pairs; j LCM + 3 poles is safe. What is cut off matters by how much
-    of it reaches across the annulus, ratio⁻ⁿ. Measured on the seven slotted machines of
+    of it reaches across the annulus, ratio⁻ⁿ. Measured on the slotted machines of
     docs/verification.md, in parts of the cogging peak: 3e-3 where 0.07 still reaches, 3e-4
     where 0.01 does, but 1e-2 to 6e-2 at 0.2.
 

@@ -18,8 +18,9 @@ Saturation = Literal["as given", "ignored"]
 NEARLY_AIR = 5.0
 """Relative permeability up to which a filled plastic is tried as linear."""
 
-SMALL_ENERGY = 1e-4
-"""Part of the magnets' energy that a linear law may miss; coil flux then errs by as little."""
+SMALL_ENERGY = 5e-4
+"""Part of the magnets' energy that a linear law may miss; coil flux then errs by as little, much
+less than what is known of the permeability of any filament."""
 
 
 def magnets_of(motor: Motor, *, temperature_C: float = ROOM_C) -> Magnets:

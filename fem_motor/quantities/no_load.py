@@ -14,10 +14,10 @@ from fem_motor.arrays import FloatArray, frozen
 from fem_motor.field import FieldProblem, FieldSweep, solve
 from fem_motor.quantities.progress import OnStep, ignore
 
-NO_LOAD_TOLERANCE = 1e-7
+NO_LOAD_TOLERANCE = 1e-6
 """Residual over load of saturating problems without current. Where the cores hardly cog, torque
 is a small difference of large stresses: at 1e-5 a printed core in a thin steel ring errs by 2 %
-of its cogging peak, at 1e-7 by less than 0.05 %."""
+of its cogging peak, at 1e-6 by less than 0.05 %."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -7,7 +7,7 @@ from fem_motor.section.rotor import rotor_cell
 from fem_motor.section.shapes import HalfCellOutline
 from fem_motor.section.stator import stator_cell
 
-GAP_POSITION = 0.28
+GAP_POSITION = 0.25
 """Distance of the gap circles from tooth tips and rotor, as a part of the air gap: far enough
 that corners do not stand on them, near enough that the annulus keeps most of the harmonics."""
 

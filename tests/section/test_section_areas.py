@@ -194,7 +194,7 @@ def test_the_ring_is_a_ring_sector_from_the_outermost_points_of_the_magnets(name
 @pytest.mark.parametrize("motor", MOTORS.values(), ids=MOTORS.keys())
 def test_the_gap_beside_the_stator_is_a_ring_sector(motor: Motor) -> None:
     stator = motor.stator
-    circle = stator.outer_radius + 0.28 * motor.air_gap
+    circle = stator.outer_radius + 0.25 * motor.air_gap
     wanted = math.pi / stator.slots / 2 * (circle**2 - stator.outer_radius**2)
     found = area_of(cross_section(motor).stator, "gap")
     assert found == pytest.approx(wanted, rel=1e-9)
