@@ -133,28 +133,34 @@ def loss_findings(losses: Losses, *, shaft_power: float) -> tuple[Finding, ...]:
     rotor = watts.get("magnet_eddy", 0.0) + watts.get("ring_eddy", 0.0)
     found = []
     if copper > 0:
+        much = strand > STRAND_LIMIT * copper
         found.append(
             Finding(
                 name="eddy loss of the strands over copper loss",
-                status="watch" if strand > STRAND_LIMIT * copper else "ok",
+                status="watch" if much else "ok",
                 value=strand / copper,
                 limit=STRAND_LIMIT,
                 why=f"the turning magnets drive {strand:.3g} W of eddy currents in the wire, "
                 f"against {copper:.3g} W by current.",
                 do="wind more strands of thinner wire, twisted: the loss goes with the diameter "
-                "squared.",
+                "squared."
+                if much
+                else "",
             )
         )
     if shaft_power > 0:
+        much = rotor > MAGNET_LIMIT * shaft_power
         found.append(
             Finding(
                 name="eddy loss of the rotor over shaft power",
-                status="watch" if rotor > MAGNET_LIMIT * shaft_power else "ok",
+                status="watch" if much else "ok",
                 value=rotor / shaft_power,
                 limit=MAGNET_LIMIT,
                 why=f"the passing teeth drive an estimated {rotor:.3g} W of eddy currents in "
                 "magnets and ring.",
-                do="divide the magnets along the shaft, or narrow the slot openings.",
+                do="divide the magnets along the shaft, or narrow the slot openings."
+                if much
+                else "",
             )
         )
     return tuple(found)

@@ -23,11 +23,18 @@ from fem_motor.units import RPM
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Operation:
-    """The operating points and what is to be said of them; headlines of the load point."""
+    """The operating points and what is to be said of them; headlines of the load point.
+
+    Attributes
+    ----------
+    top_speed : float
+        Without load, rad/s.
+    """
 
     points: tuple[OperatingPoint, ...]
     answers: Mapping[str, Headline]
     findings: tuple[Finding, ...]
+    top_speed: float
 
 
 def fill_operation(powered: PoweredMotor, *, limit: LoadedCurve, flux: Spread) -> Operation:
@@ -48,6 +55,7 @@ def fill_operation(powered: PoweredMotor, *, limit: LoadedCurve, flux: Spread) -
     return Operation(
         points=points,
         answers=_answers(powered, points, [_row(powered, corner) for corner in corners], flux),
+        top_speed=found[0].speed or 0.0,
         findings=(
             *[point.finding for point in found if point.finding is not None],
             *_findings(powered, machine, {point.name: point for point in found}, limit),

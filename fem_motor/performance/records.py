@@ -214,6 +214,65 @@ class OperatingPoint:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class DutyRow:
+    """So long at full throttle, and at least so long at rest, for ever.
+
+    Attributes
+    ----------
+    on_s : float
+    rest_s : float or None
+        0 where the load can stay on; None where no rest is long enough.
+    part : str or None
+        What sets it.
+    """
+
+    on_s: float
+    rest_s: float | None
+    part: str | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Thermal:
+    """Heat at the load point, full throttle; figures are None where the checks say why.
+
+    Attributes
+    ----------
+    temperatures_C : mapping of part to °C
+        In steady state, the operating point warm; empty where there is none.
+    seconds_to_soften_core : float or None
+        From cold, all parts at ambient temperature.
+    continuous_shaft_power_W : float or None
+        Largest along the load's line for which no part passes its limit.
+    burst_shaft_power_W : mapping of "10 s" and "60 s" to W
+        From cold.
+    limiting_part : str or None
+    duty_card : tuple of DutyRow
+    warm_shaft_power_W : float or None
+        At full throttle once warm.
+    """
+
+    temperatures_C: Mapping[str, float]
+    seconds_to_soften_core: float | None
+    continuous_shaft_power_W: float | None
+    burst_shaft_power_W: Mapping[str, float | None]
+    limiting_part: str | None
+    duty_card: tuple[DutyRow, ...]
+    warm_shaft_power_W: float | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MechanicsSummary:
+    """Forces of turning at the highest speed; None where the strength is not known."""
+
+    hoop_stress_MPa: float | None
+    magnet_pull_N: float
+    overspeed_margin: float | None
+    unbalanced_pull_N: float
+    bearing_load_N: float
+    rotor_mass_kg: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Limiter:
     """Where the magnets' drive (ampere-turns) goes along the mean flux path.
 
@@ -245,7 +304,7 @@ class PerformanceSheet:
         The complete design file with defaults filled in.
     answers : mapping of name to Headline
         The first screen: each answer with its range and the cause of the range.
-    no_load, winding, constants, loaded, operating_points, limiter
+    no_load, winding, constants, loaded, operating_points, limiter, thermal, mechanics
         The parts.
     checks : tuple of Finding
     sources : tuple of str
@@ -266,6 +325,8 @@ class PerformanceSheet:
     loaded: Loaded
     operating_points: tuple[OperatingPoint, ...]
     limiter: Limiter
+    thermal: Thermal
+    mechanics: MechanicsSummary
     checks: tuple[Finding, ...]
     sources: tuple[str, ...]
     timing_s: Mapping[str, float]

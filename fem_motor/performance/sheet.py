@@ -26,6 +26,7 @@ from fem_motor.performance.records import (
     WindingSummary,
 )
 from fem_motor.performance.spreads import spreads_of
+from fem_motor.performance.thermal import fill_endurance
 from fem_motor.performance.trust import answers, end_factor
 from fem_motor.quantities import (
     MachineConstants,
@@ -79,6 +80,7 @@ def fill_sheet(
     loaded, on_magnets = fill_loaded(motor, model, rated=rated, end_factor=ends)
     powered = powered_motor(motor, winding, model, end_factor=ends)
     operation = fill_operation(powered, limit=loaded.limit, flux=spreads.flux)
+    endurance = fill_endurance(powered, top_speed=operation.top_speed, side_pull=model.side_pull)
     found = result_checks(motor, model, settings, rated_torque=rated_torque)
     return PerformanceSheet(
         title=motor.title,
@@ -86,6 +88,7 @@ def fill_sheet(
         quality=quality,
         design=design.to_dict(),
         answers=dict(operation.answers)
+        | endurance.answers
         | answers(model, constants, resistance=winding.resistance_line_line, spreads=spreads),
         no_load=_no_load(motor, model),
         winding=_winding(winding, model),
@@ -93,7 +96,9 @@ def fill_sheet(
         loaded=loaded,
         operating_points=operation.points,
         limiter=Limiter(shares=model.drive.shares, sentence=model.drive.sentence),
-        checks=(*findings, *found, *on_magnets, *operation.findings),
+        thermal=endurance.thermal,
+        mechanics=endurance.mechanics,
+        checks=(*findings, *found, *on_magnets, *operation.findings, *endurance.findings),
         sources=_sources(motor),
         timing_s={**timing_s, "answers": time.perf_counter() - started},
         field_map=model.field_map,

@@ -109,6 +109,11 @@ class MotorModel:
         return float(2 / self.angle.size * np.abs(spectrum[:, 1]).mean())
 
     @property
+    def side_pull(self) -> float:
+        """Largest force on the rotor without current, N; 0 but for rounding where it is even."""
+        return float(np.hypot(*self.solved.pull.T).max()) * self.phases.length
+
+    @property
     def cogging_shift(self) -> tuple[int, int]:
         """(m, s): turning the rotor by a cogging period shifts the field by s slots, m times −1."""
         return slot_shift(self.problem.slots, 2 * self.phases.pole_pairs)

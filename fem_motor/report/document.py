@@ -96,6 +96,8 @@ def _detail_lines(sheet: PerformanceSheet) -> Iterator[Line]:
         ("Winding", words.winding_rows(sheet)),
         ("Without current", words.no_load_rows(sheet)),
         ("With current", words.loaded_rows(sheet)),
+        ("Heat", words.heat_rows(sheet)),
+        ("Turning at the highest speed", words.turning_rows(sheet)),
     ):
         yield from _text("heading", title)
         yield from _pairs(rows)

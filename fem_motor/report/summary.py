@@ -8,13 +8,13 @@ from fem_motor.performance import PerformanceSheet
 from fem_motor.report import words
 
 WIDTH = 98
-LINES = 60
+LINES = 80
 _COLOURS = {"ok": "32", "watch": "33", "stop": "31"}
 StatusStyle = Literal["plain", "coloured"]
 
 
 def summary_text(sheet: PerformanceSheet, *, status_style: StatusStyle = "plain") -> str:
-    """Return the sheet's first screen: at most 60 lines of 100 columns, no final newline.
+    """Return the sheet's first screen: at most 80 lines of 100 columns, no final newline.
 
     "coloured" sets the words ok, watch and stop in terminal colours, and nothing else. Checks that
     do not fit on the screen are counted, and stand in full in the report.

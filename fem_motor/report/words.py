@@ -9,6 +9,8 @@ from fem_motor.performance import PerformanceSheet
 from fem_motor.report.numbers import NOT_COMPUTED, digits, quantity, split_name, value_and_range
 
 _LABELS = {
+    "seconds_to_soften_core": "Core softens at this load after",
+    "continuous_shaft_power_W": "Shaft power it can hold for good",
     "load_shaft_power_W": "Shaft power with this load",
     "load_supply_current_A": "Current from the supply",
     "load_speed_rpm": "Speed with this load",
@@ -21,6 +23,7 @@ _LABELS = {
     "resistance_phase_ohm": "Resistance of a phase",
     "fill_factor": "Slot fill (bare copper)",
 }
+_UNITS = {"seconds_to_soften_core": "s"}
 _MEANING = {
     "speed_constant_rpm_per_V": "no-load speed for each volt of supply, six-step",
     "torque_constant_Nm_per_A": "torque for each ampere of supply, six-step",
@@ -80,6 +83,7 @@ def answers(sheet: PerformanceSheet) -> tuple[Answer, ...]:
     rows = []
     for name, headline in {**sheet.answers, "fill_factor": fill_answer}.items():
         words, unit = split_name(name)
+        unit = _UNITS.get(name, unit)
         value, span = value_and_range(headline, unit)
         rows.append(
             Answer(
@@ -291,6 +295,48 @@ def operating_table(sheet: PerformanceSheet) -> tuple[tuple[str, ...], ...]:
             )
         )
     return tuple(rows)
+
+
+def heat_rows(sheet: PerformanceSheet) -> tuple[tuple[str, str], ...]:
+    """Return heat at the load point and what the motor can hold, as (what, value)."""
+    heat = sheet.thermal
+    rows = [
+        (f"{part[:1].upper()}{part[1:]} at full throttle for good", quantity(at, "°C", count=3))
+        for part, at in heat.temperatures_C.items()
+    ]
+    soft = quantity(heat.seconds_to_soften_core, "s", count=3)
+    rows += [
+        ("Core softens, from cold, after", soft),
+        ("Shaft power for good", quantity(heat.continuous_shaft_power_W, "W", count=3)),
+        *[
+            (f"Shaft power for {length} from cold", quantity(watt, "W", count=3))
+            for length, watt in heat.burst_shaft_power_W.items()
+        ],
+        ("Part that gives way first", heat.limiting_part or NOT_COMPUTED),
+    ]
+    for row in heat.duty_card:
+        rest = (
+            "no rest is long enough" if row.rest_s is None else quantity(row.rest_s, "s", count=3)
+        )
+        rows.append((f"Rest after each {row.on_s:g} s at full throttle", rest))
+    return tuple(rows)
+
+
+def turning_rows(sheet: PerformanceSheet) -> tuple[tuple[str, str], ...]:
+    """Return the forces of turning at the highest speed, as (what, value)."""
+    turning = sheet.mechanics
+    hoop = turning.hoop_stress_MPa
+    margin = turning.overspeed_margin
+    return (
+        ("Hoop stress of the wall that holds the magnets",
+         NOT_COMPUTED if hoop is None else f"{digits(hoop, 3)} MPa"),
+        ("Strength over stress at 1.2 times the highest speed",
+         NOT_COMPUTED if margin is None else digits(margin, 3)),
+        ("Pull outwards on one magnet", quantity(turning.magnet_pull_N, "N", count=3)),
+        ("Side pull without current", quantity(turning.unbalanced_pull_N, "N", count=3)),
+        ("Load on the bearings", quantity(turning.bearing_load_N, "N", count=3)),
+        ("Mass of the rotor", quantity(turning.rotor_mass_kg, "kg", count=3)),
+    )  # fmt: skip
 
 
 def share_rows(sheet: PerformanceSheet) -> tuple[tuple[str, float], ...]:

@@ -15,13 +15,16 @@ from fem_motor.field import FieldMap
 from fem_motor.findings import Finding, Headline
 from fem_motor.performance.records import (
     Constants,
+    DutyRow,
     Limiter,
     Loaded,
     LoadedCurve,
+    MechanicsSummary,
     NoLoad,
     OperatingPoint,
     PerformanceSheet,
     SpeedConstant,
+    Thermal,
     TorqueConstant,
     WindingSummary,
 )
@@ -197,6 +200,19 @@ def operating_points() -> tuple[OperatingPoint, ...]:
     )  # fmt: skip
 
 
+def thermal() -> Thermal:
+    """Return a core that softens."""
+    return Thermal(
+        temperatures_C={"copper": 96.0, "teeth": 71.0, "magnets": 44.0},
+        seconds_to_soften_core=212.0,
+        continuous_shaft_power_W=41.0,
+        burst_shaft_power_W={"10 s": 68.2, "60 s": 62.0},
+        limiting_part="slot walls",
+        duty_card=(DutyRow(on_s=30.0, rest_s=55.0, part="slot walls"),),
+        warm_shaft_power_W=64.0,
+    )
+
+
 END = "the ends of the stack: a 2-D field stretched by an end factor of 0.90 to 0.97"
 COILS = "U+ U- U+ V- V+ V- W+ W- W+ U- U+ U- V+ V- V+ W- W+ W-"
 
@@ -242,6 +258,15 @@ def sheet(**changes: object) -> PerformanceSheet:
         ),
         "loaded": loaded(),
         "operating_points": operating_points(),
+        "thermal": thermal(),
+        "mechanics": MechanicsSummary(
+            hoop_stress_MPa=3.1,
+            magnet_pull_N=44.0,
+            overspeed_margin=1.4,
+            unbalanced_pull_N=0.0,
+            bearing_load_N=1.3,
+            rotor_mass_kg=0.09,
+        ),
         "limiter": Limiter(
             shares={"gap": 0.22, "core": 0.46, "ring": 0.0, "leakage": 0.08, "outside": 0.24},
             sentence="Nearly half of the magnets' drive is lost in the printed core: a filament "

@@ -1,0 +1,214 @@
+"""Heat at the load point, what the motor can hold for how long, and the forces of turning."""
+
+from dataclasses import dataclass
+
+from scipy.optimize import brentq
+
+from fem_motor.drive import OperatingPoint as DrivePoint
+from fem_motor.findings import Finding, Headline
+from fem_motor.heat import (
+    Heating,
+    ThermalNetwork,
+    ThermalState,
+    duty_card,
+    load_limit,
+    seconds_until_soft,
+    steady,
+    thermal_network,
+)
+from fem_motor.mechanics import Mechanics, mechanics
+from fem_motor.performance.powered import PoweredMotor
+from fem_motor.performance.records import DutyRow, MechanicsSummary, Thermal
+from fem_motor.units import ROOM_C
+
+ROUNDS = 3
+"""Times that temperatures and operating point are worked out from each other."""
+
+HOTTEST_C = 250.0
+"""Temperature at which copper and magnets are held while the operating point is worked out."""
+
+MPA = 1e6
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Endurance:
+    """What heat and turning allow; headlines for the first screen."""
+
+    thermal: Thermal
+    mechanics: MechanicsSummary
+    answers: dict[str, Headline]
+    findings: tuple[Finding, ...]
+
+
+def fill_endurance(powered: PoweredMotor, *, top_speed: float, side_pull: float) -> Endurance:
+    """Return heat and mechanics.
+
+    Parameters
+    ----------
+    powered : PoweredMotor
+    top_speed : float
+        Highest speed, rad/s: that without load.
+    side_pull : float
+        Largest force on the rotor without current, N.
+    """
+    cold = powered.at_load() if powered.load is not None else None
+    is_loaded = cold is not None and cold.state is not None and bool(cold.shaft_power)
+    heat = _at_load(powered, cold) if cold is not None and is_loaded else _without_load()
+    turning = mechanics(powered.motor, top_speed=top_speed, side_pull=side_pull, wall_C=heat.wall_C)
+    return Endurance(
+        thermal=heat.thermal,
+        mechanics=_summary(turning),
+        answers=heat.answers,
+        findings=(*heat.findings, *turning.findings),
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Heat:
+    """What heat says; `wall_C` is the temperature of the housing, None where it is not known."""
+
+    thermal: Thermal
+    answers: dict[str, Headline]
+    findings: tuple[Finding, ...]
+    wall_C: float | None = None
+
+
+def _at_load(powered: PoweredMotor, cold: DrivePoint) -> _Heat:
+    network = thermal_network(powered.motor, powered.winding, speed=cold.speed or 0.0)
+    state, warm = _settled(powered, network, cold)
+    heating = heating_at(powered, cold, copper_C=ROOM_C, magnet_C=ROOM_C)
+    soft = seconds_until_soft(network, heating)
+    line = _LoadLine(powered, cold)
+    lasting = load_limit(network, line.heating, highest=line.highest)
+    bursts = {
+        f"{seconds} s": load_limit(network, line.heating, highest=line.highest, seconds=seconds)
+        for seconds in (10, 60)
+    }
+    card = duty_card(network, heating)
+    temperatures = (
+        {}
+        if state.temperatures_C is None
+        else dict(zip(state.parts, map(float, state.temperatures_C), strict=True))
+    )
+    thermal = Thermal(
+        temperatures_C=temperatures,
+        seconds_to_soften_core=soft.value,
+        continuous_shaft_power_W=lasting.level.value,
+        burst_shaft_power_W={name: burst.level.value for name, burst in bursts.items()},
+        limiting_part=lasting.part or state.limiting_part,
+        duty_card=tuple(
+            DutyRow(on_s=row.on_seconds, rest_s=row.rest_seconds.value, part=row.part)
+            for row in card
+        ),
+        warm_shaft_power_W=warm.shaft_power,
+    )
+    answers = {"seconds_to_soften_core": soft, "continuous_shaft_power_W": lasting.level}
+    return _Heat(
+        thermal=thermal,
+        answers=answers,
+        findings=(*network.findings, *state.findings, *lasting.findings),
+        wall_C=state.of("housing") if "housing" in state.parts else None,
+    )
+
+
+def _settled(
+    powered: PoweredMotor, network: ThermalNetwork, cold: DrivePoint
+) -> tuple[ThermalState, DrivePoint]:
+    """Return the steady temperatures and the operating point that goes with them."""
+    point, copper, magnet = cold, ROOM_C, ROOM_C
+    state = steady(network, heating_at(powered, point, copper_C=copper, magnet_C=magnet))
+    for _ in range(ROUNDS):
+        if state.temperatures_C is None:
+            break
+        copper = min(state.of("copper") or ROOM_C, HOTTEST_C)
+        magnet = min(state.of("magnets") or ROOM_C, HOTTEST_C)
+        point = powered.at_load(copper_C=copper, magnet_C=magnet)
+        if point.state is None:
+            break
+        state = steady(network, heating_at(powered, point, copper_C=copper, magnet_C=magnet))
+    return state, point
+
+
+def heating_at(
+    powered: PoweredMotor, point: DrivePoint, *, copper_C: float, magnet_C: float
+) -> Heating:
+    """Return the losses of an operating point by the part they arise in."""
+    state = point.state
+    if state is None:
+        return Heating(speed=0.0)
+    drag = powered.drag_losses(state.speed, copper_C=copper_C, magnet_C=magnet_C)
+    return _heating(state.losses["copper"], drag, copper_C=copper_C, speed=state.speed)
+
+
+def _heating(copper: float, drag: dict[str, float], *, copper_C: float, speed: float) -> Heating:
+    return Heating(
+        copper=copper,
+        copper_C=copper_C,
+        copper_eddy=drag.get("strand_eddy", 0.0),
+        teeth=drag.get("core_teeth", 0.0),
+        yoke=drag.get("core_yoke", 0.0),
+        magnets=drag.get("magnet_eddy", 0.0),
+        ring=drag.get("ring_eddy", 0.0),
+        windage=drag.get("windage", 0.0),
+        bearings=drag.get("bearing", 0.0),
+        speed=speed,
+    )
+
+
+class _LoadLine:
+    """Losses along the load's own line, up to full throttle: what a throttle would give.
+
+    The copper loss goes with the square of the torque from that of the full load.
+    """
+
+    def __init__(self, powered: PoweredMotor, full: DrivePoint) -> None:
+        self._powered, self._full = powered, full
+        self.highest = full.shaft_power or 0.0
+
+    def heating(self, shaft_power: float) -> Heating:
+        """Return the losses at a shaft power, W."""
+        state, load = self._full.state, self._powered.load
+        if state is None or load is None or shaft_power <= 0:
+            return Heating(speed=0.0)
+        speed = self._speed(min(shaft_power, self.highest))
+        drag = self._powered.drag_losses(speed)
+        torque = load(speed) + sum(drag.values()) / speed
+        copper = state.losses["copper"] * (torque / state.torque) ** 2
+        return _heating(copper, drag, copper_C=ROOM_C, speed=speed)
+
+    def _speed(self, shaft_power: float) -> float:
+        load, top = self._powered.load, self._full.speed or 0.0
+        if load is None or load(top) * top <= shaft_power:
+            return top
+        return float(brentq(lambda w: load(w) * w - shaft_power, 1e-6 * top, top, rtol=1e-6))
+
+
+def _without_load() -> _Heat:
+    thermal = Thermal(
+        temperatures_C={},
+        seconds_to_soften_core=None,
+        continuous_shaft_power_W=None,
+        burst_shaft_power_W={"10 s": None, "60 s": None},
+        limiting_part=None,
+        duty_card=(),
+        warm_shaft_power_W=None,
+    )
+    finding = Finding(
+        name="heat at the load point",
+        status="watch",
+        why="the motor turns no load, so there is no point at which to look at heat.",
+        do="give a [load] that turns: a propeller by its coefficients, or a torque curve.",
+    )
+    return _Heat(thermal=thermal, answers={}, findings=(finding,))
+
+
+def _summary(turning: Mechanics) -> MechanicsSummary:
+    hoop = turning.hoop_stress
+    return MechanicsSummary(
+        hoop_stress_MPa=None if hoop is None else hoop / MPA,
+        magnet_pull_N=turning.magnet_pull,
+        overspeed_margin=turning.overspeed_margin,
+        unbalanced_pull_N=turning.unbalanced_pull,
+        bearing_load_N=turning.bearing_load,
+        rotor_mass_kg=turning.rotor_mass,
+    )
