@@ -1,20 +1,18 @@
 """From a design to its performance sheet."""
 
 from fem_motor.performance.records import (
-    Constants,
-    Limiter,
     NoLoad,
     PerformanceSheet,
+    Thermal,
     WindingSummary,
 )
 from fem_motor.performance.running import check, rotor_sweep, run, solve_field
 from fem_motor.performance.studies import tolerance_study
 
 __all__ = [
-    "Constants",
-    "Limiter",
     "NoLoad",
     "PerformanceSheet",
+    "Thermal",
     "WindingSummary",
     "check",
     "rotor_sweep",

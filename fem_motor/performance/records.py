@@ -231,7 +231,7 @@ class DutyRow:
     part: str | None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Thermal:
     """Heat at the load point, full throttle; figures are None where the checks say why.
 
@@ -249,6 +249,10 @@ class Thermal:
     duty_card : tuple of DutyRow
     warm_shaft_power_W : float or None
         At full throttle once warm.
+    softening_C : float or None
+        Deflection temperature of the core.
+    history_time_s, history_C : (n,), mapping of part to (n,)
+        From cold, full throttle from second 0 on; empty where there is no load.
     """
 
     temperatures_C: Mapping[str, float]
@@ -258,6 +262,14 @@ class Thermal:
     limiting_part: str | None
     duty_card: tuple[DutyRow, ...]
     warm_shaft_power_W: float | None
+    softening_C: float | None
+    history_time_s: FloatArray
+    history_C: Mapping[str, FloatArray]
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "history_time_s", frozen(self.history_time_s))
+        history = {part: frozen(values) for part, values in self.history_C.items()}
+        object.__setattr__(self, "history_C", MappingProxyType(history))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

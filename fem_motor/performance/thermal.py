@@ -1,7 +1,9 @@
 """Heat at the load point, what the motor can hold for how long, and the forces of turning."""
 
 from dataclasses import dataclass
+from typing import Any
 
+import numpy as np
 from scipy.optimize import brentq
 
 from fem_motor.drive import OperatingPoint as DrivePoint
@@ -15,6 +17,7 @@ from fem_motor.heat import (
     seconds_until_soft,
     steady,
     thermal_network,
+    transient,
 )
 from fem_motor.mechanics import Mechanics, mechanics
 from fem_motor.performance.powered import PoweredMotor
@@ -26,6 +29,11 @@ ROUNDS = 3
 
 HOTTEST_C = 250.0
 """Temperature at which copper and magnets are held while the operating point is worked out."""
+
+SHOWN_S, POINTS = 1800.0, 181
+"""Longest history, and its points."""
+
+SHOWN_PARTS = ("copper", "slot walls", "teeth", "magnets", "housing", "ring")
 
 MPA = 1e6
 
@@ -101,6 +109,8 @@ def _at_load(powered: PoweredMotor, cold: DrivePoint) -> _Heat:
             for row in card
         ),
         warm_shaft_power_W=warm.shaft_power,
+        softening_C=network.softening_C,
+        **_history(network, heating, soft.value),
     )
     answers = {"seconds_to_soften_core": soft, "continuous_shaft_power_W": lasting.level}
     return _Heat(
@@ -109,6 +119,21 @@ def _at_load(powered: PoweredMotor, cold: DrivePoint) -> _Heat:
         findings=(*network.findings, *state.findings, *lasting.findings),
         wall_C=state.of("housing") if "housing" in state.parts else None,
     )
+
+
+def _history(network: ThermalNetwork, heating: Heating, soft: float | None) -> dict[str, Any]:
+    """Return temperatures over time at full throttle from cold, until well after softening."""
+    length = SHOWN_S if soft is None else min(max(3 * soft, 60.0), SHOWN_S)
+    found = transient(network, [(length, heating)])
+    time = np.linspace(0.0, float(found.time[-1]), POINTS)
+    return {
+        "history_time_s": time,
+        "history_C": {
+            part: np.interp(time, found.time, found.of(part))
+            for part in SHOWN_PARTS
+            if part in found.parts
+        },
+    }
 
 
 def _settled(
@@ -192,6 +217,9 @@ def _without_load() -> _Heat:
         limiting_part=None,
         duty_card=(),
         warm_shaft_power_W=None,
+        softening_C=None,
+        history_time_s=np.empty(0),
+        history_C={},
     )
     finding = Finding(
         name="heat at the load point",

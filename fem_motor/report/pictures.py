@@ -21,6 +21,7 @@ from fem_motor.report.curves import (
     draw_torque,
 )
 from fem_motor.report.flux_map import draw_flux_map
+from fem_motor.report.heat import draw_heat
 from fem_motor.report.numbers import digits, quantity
 from fem_motor.report.results import SweepSetting
 from fem_motor.report.ripple import (
@@ -160,6 +161,7 @@ def sheet_pictures(sheet: PerformanceSheet) -> tuple[Picture, ...]:
         *_field_pictures(sheet, design),
         *_curve_pictures(sheet),
         _ripple_picture(sheet),
+        *_heat_pictures(sheet),
     )
 
 
@@ -236,6 +238,31 @@ def _curve_pictures(sheet: PerformanceSheet) -> tuple[Picture, ...]:
             f"every {period}.",
             height=2.8,
             draw=cogging,
+        ),
+    )
+
+
+def _heat_pictures(sheet: PerformanceSheet) -> tuple[Picture, ...]:
+    """Return the temperatures over time, where the design has a load."""
+    heat = sheet.thermal
+    if not heat.history_time_s.size:
+        return ()
+
+    def draw(frame: canvas.Frame) -> None:
+        draw_heat(heat, *frame.subplots())
+
+    soft = heat.seconds_to_soften_core
+    when = "it never does" if soft is None else f"it does after {digits(soft, 3)} s"
+    return (
+        Picture(
+            name="heat",
+            title="Temperatures at full throttle from cold",
+            caption="Computed by a network of heat paths from the losses at the load point; the "
+            "spread of films and contacts stands at the answers, assumptions in the checks.",
+            alt="Curves of the temperature of the parts over time, and of when the core "
+            f"softens: {when}.",
+            height=3.2,
+            draw=draw,
         ),
     )
 

@@ -210,6 +210,12 @@ def thermal() -> Thermal:
         limiting_part="slot walls",
         duty_card=(DutyRow(on_s=30.0, rest_s=55.0, part="slot walls"),),
         warm_shaft_power_W=64.0,
+        softening_C=55.0,
+        history_time_s=np.linspace(0, 600, 61),
+        history_C={
+            "copper": 25 + 90 * (1 - np.exp(-np.linspace(0, 4, 61))),
+            "slot walls": 25 + 50 * (1 - np.exp(-np.linspace(0, 2, 61))),
+        },
     )
 
 

@@ -14,7 +14,7 @@ from matplotlib.image import imread
 from fem_motor.report import canvas, document, pictures, result_to_json, write_report, writing
 from fem_motor.report.page import page
 
-PICTURES = {"section", "detail", "flux_map", "gap_field", "back_emf", "cogging", "ripple"}
+PICTURES = {"section", "detail", "flux_map", "gap_field", "back_emf", "cogging", "ripple", "heat"}
 PNG_START = b"\x89PNG\r\n\x1a\n"
 
 
