@@ -9,9 +9,11 @@ where the circles are concentric), R the rotation. u₀ comes from the currents,
 magnets. E is what an offset changes in the rotor's self term; the stator's is in Z_s.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.linalg import lapack
 
 from fem_motor.arrays import FloatArray
 from fem_motor.field.condensation import BodyResponse
@@ -96,11 +98,9 @@ def solve_linear(
     by_copy = np.array([problem.by_copy(row) for row in ampere_turns])  # (n, c)
     stator = np.empty((len(angles), 2 * len(gap.harmonics)))
     rotor = np.empty_like(stator)
-    pulled = gap.to_rotor(model.stator.impedance).T  # Z_s C
+    traces = _centred_traces(model) if _is_regular(gap) else _general_traces(model)
     for k, angle in enumerate(angles):
-        stator[k], rotor[k] = _traces(
-            model, gap, angle=float(angle), current=by_copy[k], pulled=pulled
-        )
+        stator[k], rotor[k] = traces(float(angle), by_copy[k])
         if k % 16 == 0:
             on_step(k + 1, len(angles))
     on_step(len(angles), len(angles))
@@ -127,26 +127,71 @@ def solve_linear(
     )
 
 
-def _traces(
-    model: LinearModel,
-    gap: Gap,
-    *,
-    angle: float,
-    current: FloatArray,
-    pulled: FloatArray,
-) -> tuple[FloatArray, FloatArray]:
-    """Return the traces u, v in the stator's frame, (2 h,) each."""
-    turned = gap.rotate(gap.rotate(model.rotor.impedance, angle).T, angle).T
-    magnets = gap.rotate(model.magnet_trace, angle)
-    returned = gap.to_stator(turned).T  # R Z_r Rᵀ Cᵀ
-    if gap.terms is not None:
-        held = np.eye(len(magnets)) + turned @ gap.terms.rotor
-        both = np.linalg.solve(held, np.column_stack([returned, magnets]))
-        returned, magnets = both[:, :-1], both[:, -1]
-    loop = -(pulled @ returned)
-    loop[np.diag_indices_from(loop)] += 1
-    u = np.linalg.solve(loop, model.coil_trace @ current + pulled @ magnets)
-    return u, magnets + returned @ u
+Traces = Callable[[float, FloatArray], tuple[FloatArray, FloatArray]]
+"""From rotor angle and ampere-turns, (c,), to the traces u, v in the stator's frame."""
+
+
+def _is_regular(gap: Gap) -> bool:
+    """Return whether the circles have one axis and enough nodes to tell all harmonics apart."""
+    nodes = min(gap.stator.nodes, gap.rotor.nodes)
+    return gap.terms is None and 2 * len(gap.harmonics) < nodes
+
+
+def _centred_traces(model: LinearModel) -> Traces:
+    """Return the solver for concentric circles, where C and R commute.
+
+    (Z_s⁻¹ − R (C Z_r C) Rᵀ) u = Z_s⁻¹ u₀ + C R v₀ is symmetric and positive definite. In the
+    middle a rotation multiplies sums and differences of the four blocks by one wave each.
+    """
+    gap = model.problem.gap
+    coupling = np.tile(gap.coupling, 2)
+    impedance = model.stator.impedance.copy()
+    nothing = np.flatnonzero(~impedance.any(axis=1))  # the sine of order 0
+    impedance[nothing, nothing] = 1.0
+    stator = np.linalg.inv(impedance)
+    source = stator @ model.coil_trace
+    rotor = coupling[:, None] * model.rotor.impedance * coupling
+    half = len(gap.harmonics)
+    (cc, cs), (sc, ss) = (np.split(rows, 2, axis=1) for rows in np.split(rotor, 2))
+    even = (cc + ss) / 2 + 1j * (sc - cs) / 2
+    odd = (cc - ss) / 2 + 1j * (sc + cs) / 2
+
+    def traces(angle: float, current: FloatArray) -> tuple[FloatArray, FloatArray]:
+        wave = np.exp(1j * gap.harmonics * angle)
+        same, other = even * np.outer(wave, wave.conj()), odd * np.outer(wave, wave)
+        matrix = stator.copy()
+        matrix[:half, :half] -= same.real + other.real
+        matrix[half:, half:] -= same.real - other.real
+        matrix[half:, :half] -= same.imag + other.imag
+        magnets = gap.rotate(model.magnet_trace, angle)
+        _, u, failed = lapack.dposv(matrix, source @ current + coupling * magnets, lower=1)
+        if failed:  # pragma: no cover  (energy is positive)
+            raise np.linalg.LinAlgError
+        back = gap.rotate(coupling * u, -angle)
+        return u, magnets + gap.rotate(model.rotor.impedance @ back, angle)
+
+    return traces
+
+
+def _general_traces(model: LinearModel) -> Traces:
+    """Return the solver for a rotor off the stator's axis, or circles of few nodes."""
+    gap = model.problem.gap
+    pulled = gap.to_rotor(model.stator.impedance).T  # Z_s C
+
+    def traces(angle: float, current: FloatArray) -> tuple[FloatArray, FloatArray]:
+        turned = gap.rotate(gap.rotate(model.rotor.impedance, angle).T, angle).T
+        magnets = gap.rotate(model.magnet_trace, angle)
+        returned = gap.to_stator(turned).T  # R Z_r Rᵀ Cᵀ
+        if gap.terms is not None:
+            held = np.eye(len(magnets)) + turned @ gap.terms.rotor
+            both = np.linalg.solve(held, np.column_stack([returned, magnets]))
+            returned, magnets = both[:, :-1], both[:, -1]
+        loop = -(pulled @ returned)
+        loop[np.diag_indices_from(loop)] += 1
+        u = np.linalg.solve(loop, model.coil_trace @ current + pulled @ magnets)
+        return u, magnets + returned @ u
+
+    return traces
 
 
 def _stator_values(model: LinearModel, by_copy: FloatArray, pull: FloatArray) -> FloatArray:

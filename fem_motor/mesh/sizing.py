@@ -78,7 +78,7 @@ FINENESS: Mapping[Quality, Fineness] = MappingProxyType(
             coupling=0.1, gap_step=0.65, tip=0.03, mouth=0.3, blunt=0.25, body=0.6, growth=0.5
         ),
         "standard": Fineness(
-            coupling=0.07, gap_step=0.55, tip=0.01, mouth=0.1, blunt=0.15, body=0.45, growth=0.4
+            coupling=0.07, gap_step=0.45, tip=0.01, mouth=0.1, blunt=0.15, body=0.45, growth=0.4
         ),
         "fine": Fineness(
             coupling=0.01, gap_step=0.25, tip=0.001, mouth=0.03, blunt=0.1, body=0.3, growth=0.3
