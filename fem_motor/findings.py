@@ -58,3 +58,9 @@ class Headline:
     low: float | None
     high: float | None
     because: str
+
+    def __post_init__(self) -> None:
+        for name in ("value", "low", "high"):  # numbers of numpy print and compare otherwise
+            number = getattr(self, name)
+            if number is not None:
+                object.__setattr__(self, name, float(number))

@@ -141,17 +141,18 @@ def _row(powered: PoweredMotor, point: DrivePoint) -> OperatingPoint:
         return OperatingPoint(name=point.name)
     electrical = {kind: watt for kind, watt in state.losses.items() if watt or kind != "diodes"}
     thrust = powered.thrust(state.speed) if point.name == "load" else None
+    idle = point.name == "no load"  # found where the torque vanishes, but for rounding
     return OperatingPoint(
         name=point.name,
         speed_rpm=state.speed / RPM,
-        torque_Nm=point.shaft_torque,
-        shaft_power_W=point.shaft_power,
+        torque_Nm=0.0 if idle else point.shaft_torque,
+        shaft_power_W=0.0 if idle else point.shaft_power,
         current_A=state.branch_current_rms,
         line_current_A=state.line_current_rms,
         supply_current_A=state.supply_current,
         supply_power_W=state.supply_power,
         losses_W=electrical | powered.drag_losses(state.speed),
-        efficiency=point.efficiency,
+        efficiency=0.0 if idle else point.efficiency,
         thrust_N=thrust or None,
         duty=state.duty,
         bus_voltage_V=state.bus_voltage,

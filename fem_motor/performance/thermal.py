@@ -1,6 +1,6 @@
 """Heat at the load point, what the motor can hold for how long, and the forces of turning."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -116,9 +116,24 @@ def _at_load(powered: PoweredMotor, cold: DrivePoint) -> _Heat:
     return _Heat(
         thermal=thermal,
         answers=answers,
-        findings=(*network.findings, *state.findings, *lasting.findings),
+        findings=(*network.findings, *_worst_first(state.findings), *lasting.findings),
         wall_C=state.of("housing") if "housing" in state.parts else None,
     )
+
+
+def _worst_first(findings: tuple[Finding, ...]) -> tuple[Finding, ...]:
+    """Return the findings with only the worst of the parts that are too warm, naming the others."""
+    warm = [f for f in findings if f.status != "ok" and f.value is not None and f.limit is not None]
+    if len(warm) < 2:  # noqa: PLR2004  (nothing to gather)
+        return findings
+    worst = max(warm, key=lambda found: (found.value or 0.0) - (found.limit or 0.0))
+    others = ", ".join(
+        found.name.removeprefix("steady temperature of the ").removesuffix(", °C")
+        for found in warm
+        if found is not worst
+    )
+    told = replace(worst, why=f"{worst.why} Too warm as well: {others}.")
+    return (told, *[found for found in findings if found not in warm])
 
 
 def _history(network: ThermalNetwork, heating: Heating, soft: float | None) -> dict[str, Any]:

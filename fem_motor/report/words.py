@@ -53,6 +53,14 @@ OPERATING_NOTE = (
     "magnets at 20 °C; a motor that has run is warmer, and weaker. Supply: mean current and power "
     "from the ideal voltage."
 )
+_LOSSES = {
+    "strand_eddy": "eddies in the strands",
+    "core_teeth": "iron of the teeth",
+    "core_yoke": "iron of the yoke",
+    "magnet_eddy": "eddies in the magnets",
+    "ring_eddy": "eddies in the ring",
+    "bearing": "bearings",
+}
 LEAST_LOSS = 0.01
 """Losses below this part of the largest one are not listed in the table."""
 
@@ -275,7 +283,7 @@ def operating_table(sheet: PerformanceSheet) -> tuple[tuple[str, ...], ...]:
             rows.append((point.name, "not reached: see the checks", *[""] * (len(head) - 2)))
             continue
         losses = ", ".join(
-            f"{kind} {quantity(watt, 'W', count=2)}"
+            f"{_LOSSES.get(kind, kind)} {quantity(watt, 'W', count=2)}"
             for kind, watt in point.losses_W.items()
             if watt >= LEAST_LOSS * max(point.losses_W.values())
         )
@@ -307,6 +315,7 @@ def heat_rows(sheet: PerformanceSheet) -> tuple[tuple[str, str], ...]:
     soft = quantity(heat.seconds_to_soften_core, "s", count=3)
     rows += [
         ("Core softens, from cold, after", soft),
+        ("Shaft power at full throttle once warm", quantity(heat.warm_shaft_power_W, "W", count=3)),
         ("Shaft power for good", quantity(heat.continuous_shaft_power_W, "W", count=3)),
         *[
             (f"Shaft power for {length} from cold", quantity(watt, "W", count=3))
