@@ -87,3 +87,36 @@ def test_torque_goes_with_the_square_of_the_remanence() -> None:
         for one in (case, weak)
     ]
     assert torque[0].torque == pytest.approx(4 * torque[1].torque, rel=1e-9)
+
+
+def test_a_tooth_coil_has_the_inductance_of_an_independent_solution() -> None:
+    # Semi-closed 12/14 without remanence, one coil around a tooth, one turn: 7.17254e-6 H per
+    # metre (finite elements of another code, orders 5 and 6 agree to 1e-6), and no torque.
+    case = CASES["semi-closed 12/14"]
+    problem = problem_of(case, quality="standard", gap_position=0.25, sectors=1)
+    problem = problem.with_remanence_times(0.0)
+    field = solve_case(case, problem, np.array([0.5]), {0: 100.0, 1: -100.0})
+    assert -tooth_linkage(field) / 100 == pytest.approx(
+        7.17254e-6, rel=SETTINGS["standard"].flux_error
+    )
+    # Without magnets twice the energy is current times linkage; the functional is minus it.
+    assert -2 * field.energy / 100**2 == pytest.approx(
+        7.17254e-6, rel=SETTINGS["standard"].flux_error
+    )
+    assert field.torque == pytest.approx(0, abs=2e-4 * 1e-2)
+
+
+def test_torque_of_currents_is_current_times_the_slope_of_the_linkage() -> None:
+    # Magnets and the space between them have one permeability, so there is no reluctance torque:
+    # T(I) − T(0) = Σ I dA/dθ exactly, A counted with the current (power balance).
+    case = CASES["semi-closed 12/14"]
+    currents, _ = LOADED[case.name]
+    problem = problem_of(case, quality="standard", gap_position=0.25)
+    step = 1e-3  # degrees
+    angles = np.array([0.5 - step, 0.5, 0.5 + step])
+    loaded = solve_case(case, problem, angles, currents).torque[1]
+    free = solve_case(case, problem, angles, {})
+    tooth = -tooth_linkage(free)
+    # Slots 0 and 1, and 6 and 7 half a turn further with the other sign: the same coil twice.
+    slope = 2 * 100.0 * (tooth[2] - tooth[0]) / (2 * np.radians(step))
+    assert loaded - free.torque[1] == pytest.approx(slope, rel=1e-5)
