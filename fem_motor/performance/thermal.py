@@ -108,7 +108,7 @@ def _at_load(powered: PoweredMotor, cold: DrivePoint) -> _Heat:
             DutyRow(on_s=row.on_seconds, rest_s=row.rest_seconds.value, part=row.part)
             for row in card
         ),
-        warm_shaft_power_W=warm.shaft_power,
+        warm_shaft_power_W=None if state.temperatures_C is None else warm.shaft_power,
         softening_C=network.softening_C,
         **_history(network, heating, soft.value),
     )

@@ -1,0 +1,107 @@
+"""Heat and turning at the load point, as the sheet has them."""
+
+import functools
+import math
+
+import pytest
+
+import fem_motor as fm
+from fem_motor.performance import PerformanceSheet
+
+PRINTED, STEEL = "printed_18s16p", "steel_9s12p"
+
+
+@functools.cache
+def sheet_of(name: str, **changes: object) -> PerformanceSheet:
+    design = fm.load_design(f"geometries/{name}.toml")
+    return fm.run(design.replace(**changes) if changes else design, quality="draft")
+
+
+@pytest.mark.parametrize("name", [PRINTED, STEEL])
+def test_the_supply_pays_for_the_shaft_and_every_loss(name: str) -> None:
+    # Energy is kept, at every operating point. A ripple of the voltage search is left: 1e-6.
+    for point in sheet_of(name).operating_points:
+        assert point.supply_power_W == pytest.approx(
+            (point.shaft_power_W or 0.0) + sum(point.losses_W.values()), rel=1e-6, abs=1e-6
+        )
+
+
+def test_the_propeller_law_holds_at_the_load_point() -> None:
+    # P = CP ρ n³ D⁵ and T = CT ρ n² D⁴ with the figures of the file (Brandt and Selig 2011 use
+    # the same definitions).
+    sheet = sheet_of(PRINTED)
+    load = next(point for point in sheet.operating_points if point.name == "load")
+    values = fm.load_design(f"geometries/{PRINTED}.toml").values
+    propeller, density = values["load"], values["cooling"]["air_density_kg_per_m3"]
+    turns = (load.speed_rpm or 0.0) / 60
+    diameter = propeller["diameter_mm"] / 1000
+    power = propeller["power_coefficient"] * density * turns**3 * diameter**5
+    thrust = propeller["thrust_coefficient"] * density * turns**2 * diameter**4
+    assert load.shaft_power_W == pytest.approx(power, rel=1e-4)
+    assert load.thrust_N == pytest.approx(thrust, rel=1e-4)
+
+
+def test_a_printed_core_at_full_throttle_burns_and_the_sheet_says_so() -> None:
+    sheet = sheet_of(PRINTED)
+    heat = sheet.thermal
+    assert heat.temperatures_C == {}
+    assert heat.warm_shaft_power_W is None
+    assert heat.limiting_part == "slot walls"
+    stops = [finding.name for finding in sheet.checks if finding.status == "stop"]
+    assert "steady state of the copper" in stops
+    # Bursts are shorter and stronger, and never more than full throttle.
+    load = next(point for point in sheet.operating_points if point.name == "load")
+    bursts = heat.burst_shaft_power_W
+    good = heat.continuous_shaft_power_W
+    assert good is not None
+    assert bursts["60 s"] is not None
+    assert bursts["10 s"] is not None
+    assert good < bursts["60 s"] <= bursts["10 s"] <= (load.shaft_power_W or 0.0) * (1 + 1e-9)
+
+
+def test_the_history_crosses_the_softening_temperature_when_the_answer_says() -> None:
+    heat = sheet_of(PRINTED).thermal
+    walls = heat.history_C["slot walls"]
+    crossing = next(
+        time for time, at in zip(heat.history_time_s, walls, strict=True) if at >= heat.softening_C
+    )
+    step = heat.history_time_s[1]
+    assert crossing == pytest.approx(heat.seconds_to_soften_core, abs=2 * step)
+
+
+def test_a_steel_motor_holds_its_load_for_good_in_balance() -> None:
+    heat = sheet_of(STEEL).thermal
+    assert heat.seconds_to_soften_core is None
+    assert heat.temperatures_C["copper"] > 25
+    assert heat.continuous_shaft_power_W == pytest.approx(
+        next(p.shaft_power_W for p in sheet_of(STEEL).operating_points if p.name == "load")
+    )
+
+
+def test_half_the_turns_of_two_wires_give_the_same_motor_at_twice_the_speed_constant() -> None:
+    # Equal copper: Kv doubles, R quarters but for the leads, the motor constant stays (Hanselman,
+    # Brushless Permanent Magnet Motor Design, 2006, from memory; power balance).
+    values = fm.load_design(f"geometries/{PRINTED}.toml").values["winding"]
+    one = sheet_of(PRINTED)
+    two = sheet_of(
+        PRINTED,
+        winding__turns_per_tooth=values["turns_per_tooth"] // 2,
+        winding__strands=2 * values["strands"],
+    )
+    kv = [s.constants.speed_constant_rpm_per_V.line_line_peak for s in (one, two)]
+    assert kv[1] == pytest.approx(2 * kv[0], rel=1e-9)
+    ohm = [s.winding.resistance_phase_ohm for s in (one, two)]
+    assert ohm[1] == pytest.approx(ohm[0] / 4, rel=1e-9)
+    km = [s.constants.motor_constant_Nm_per_sqrtW for s in (one, two)]
+    assert km[1] == pytest.approx(km[0], rel=1e-9)
+
+
+def test_without_a_load_heat_says_what_is_missing() -> None:
+    sheet = sheet_of(PRINTED, load__kind="none", **{
+        f"load__{key}": None
+        for key in ("diameter_mm", "pitch_mm", "thrust_coefficient", "power_coefficient")
+    })  # fmt: skip
+    assert sheet.thermal.continuous_shaft_power_W is None
+    assert "load_shaft_power_W" not in sheet.answers
+    assert any(finding.name == "heat at the load point" for finding in sheet.checks)
+    assert math.isfinite(sheet.mechanics.magnet_pull_N)
