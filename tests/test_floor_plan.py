@@ -22,8 +22,10 @@ STOREYS = (
     ("losses", "loading"),
     ("drive", "heat", "mechanics"),
     ("performance",),
-    ("compare", "study", "bench"),
-    ("report", "export"),
+    ("batch", "bench"),
+    ("compare", "study", "calibration"),
+    ("charts", "export"),
+    ("report",),
     ("cli",),
     ("__main__",),
 )
@@ -35,11 +37,23 @@ FENCED = {
     "skfem": "field",
     "matplotlib": "report",
     "meshio": "export",
+    "ezdxf": "export",
+    "pandas": "bench",
     "dask": "study",
     "distributed": "study",
 }
 
-ROOMS_THAT_TOUCH_FILES = {"materials", "design", "study", "bench", "report", "export", "cli"}
+ROOMS_THAT_TOUCH_FILES = {
+    "materials",
+    "design",
+    "batch",
+    "study",
+    "bench",
+    "calibration",
+    "report",
+    "export",
+    "cli",
+}
 FILE_METHODS = {
     "read_bytes", "read_text", "write_bytes", "write_text", "mkdir", "rmdir", "unlink", "touch",
     "hardlink_to", "symlink_to", "makedirs", "rmtree", "copyfile", "copytree",
