@@ -52,6 +52,11 @@ def magnets_of(motor: Motor, *, temperature_C: float = ROOM_C) -> Magnets:
     )
 
 
+def is_as_designed(motor: Motor) -> bool:
+    """Return whether magnets and rotor keep the symmetry that they were designed with."""
+    return not motor.as_built.magnets and motor.as_built.rotor_offset == 0
+
+
 def symmetry(motor: Motor, turns: FloatArray | None = None) -> int:
     """Return into how many equal sectors, up to a sign, the machine can be cut.
 
@@ -61,7 +66,7 @@ def symmetry(motor: Motor, turns: FloatArray | None = None) -> int:
     turns : (3, slots, 2) or None
         Of the half slots, where currents flow; None without current.
     """
-    if motor.as_built.magnets or motor.as_built.rotor_offset > 0:
+    if not is_as_designed(motor):
         return 1
     slots, poles = motor.stator.slots, motor.rotor.poles
     most = math.gcd(slots, poles)

@@ -17,7 +17,7 @@ from fem_motor.quantities.element_waves import ElementWaves, Part, element_waves
 from fem_motor.quantities.inductance import dq_inductances, end_turn_inductance
 from fem_motor.quantities.limiter import DriveShares, drive_shares
 from fem_motor.quantities.linkage import Phases
-from fem_motor.quantities.machine import choose_problem, symmetry
+from fem_motor.quantities.machine import choose_problem, is_as_designed, symmetry
 from fem_motor.quantities.no_load import (
     NoLoadFields,
     derivative_over_angle,
@@ -181,7 +181,7 @@ def motor_model(
         problem=loaded,
         field_at_zero=at_zero if loaded is problem else None,
         solved=fields.solved,
-        is_as_designed=_is_as_designed(motor),
+        is_as_designed=is_as_designed(motor),
         phases=phases,
         core_flux=core_flux(fields.solved, motor),
         drive=drive,
@@ -211,7 +211,7 @@ def _fields(
     problem: FieldProblem, motor: Motor, angles_per_period: int, on_step: OnStep
 ) -> NoLoadFields:
     poles = motor.rotor.poles
-    if _is_as_designed(motor):
+    if is_as_designed(motor):
         return no_load_fields(
             problem, poles=poles, angles_per_period=angles_per_period, on_step=on_step
         )
@@ -221,10 +221,6 @@ def _fields(
     if problem.is_linear:
         angles = max(angles, periods * angles_per_period // 2)
     return direct_no_load_fields(problem, poles=poles, angles=angles, on_step=on_step)
-
-
-def _is_as_designed(motor: Motor) -> bool:
-    return not motor.as_built.magnets and motor.as_built.rotor_offset == 0
 
 
 def _torques(solved: FieldSweep, period: float) -> ThreeTorques:

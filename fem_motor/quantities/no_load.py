@@ -1,4 +1,4 @@
-"""Fields without current over a whole electrical period, from half a cogging period.
+"""Fields without current at any rotor angle, from half a cogging period.
 
 With d the cogging period and whole numbers m poles − s slots = d, turning the rotor by d only
 turns the field by s slots and changes its sign m times; a machine without defects is also its
@@ -7,10 +7,11 @@ own mirror image. So the fields over half a cogging period say all. Saturation d
 
 import math
 from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 
-from fem_motor.arrays import FloatArray, frozen
+from fem_motor.arrays import BoolArray, FloatArray, IntArray, frozen
 from fem_motor.field import FieldProblem, FieldSweep, solve
 from fem_motor.quantities.progress import OnStep, ignore
 
@@ -20,28 +21,35 @@ is a small difference of large stresses: at 1e-5 a printed core in a thin steel 
 of its cogging peak, at 1e-6 by less than 0.05 %."""
 
 
+SAME_ANGLE = 1e-9
+"""Angles that differ by less, as part of a cogging period, are one."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class NoLoadFields:
-    """Readings over one electrical period, per metre of length.
+    """Readings at rotor angles without current, per metre of length.
 
     Attributes
     ----------
     angle : (n,) rad
-        Equally spaced from 0, end excluded.
     torque : (n,) N
         Cogging.
+    pull : (n, 2) N/m
+        Force on the rotor along x and y.
     half_slot_mean : (n, slots, 2) Wb/m
     solved : FieldSweep
-        The angles that were solved: the first half of a cogging period, its end included.
+        The angles that were solved: for an electrical period the first half of a cogging period,
+        its end included.
     """
 
     angle: FloatArray
     torque: FloatArray
+    pull: FloatArray
     half_slot_mean: FloatArray
     solved: FieldSweep
 
     def __post_init__(self) -> None:
-        for name in ("angle", "torque", "half_slot_mean"):
+        for name in ("angle", "torque", "pull", "half_slot_mean"):
             object.__setattr__(self, name, frozen(getattr(self, name)))
 
 
@@ -67,7 +75,7 @@ def no_load_fields(
     tolerance: float = NO_LOAD_TOLERANCE,
     on_step: OnStep = ignore,
 ) -> NoLoadFields:
-    """Solve half a cogging period and return a whole electrical period.
+    """Solve half a cogging period and return a whole electrical period, end excluded.
 
     Parameters
     ----------
@@ -80,25 +88,62 @@ def no_load_fields(
         Saturating problems: residual over load at which Newton's method stops.
     on_step : callable
     """
-    slots = problem.slots
-    period = 2 * math.pi / math.lcm(slots, poles)
-    half = angles_per_period // 2
-    solved = solve(
+    lines = math.lcm(problem.slots, poles)
+    number = 2 * lines // poles * angles_per_period
+    return folded_no_load_fields(
         problem,
-        angles=period / angles_per_period * np.arange(half + 1),
-        ampere_turns=np.zeros((half + 1, slots, 2)),
+        poles=poles,
+        angles=2 * math.pi / (lines * angles_per_period) * np.arange(number),
         tolerance=tolerance,
         on_step=on_step,
     )
-    torque, means = _whole_period(solved, poles, angles_per_period)
+
+
+def folded_no_load_fields(
+    problem: FieldProblem,
+    *,
+    poles: int,
+    angles: FloatArray,
+    keep: Literal["fields", "readings"] = "fields",
+    tolerance: float = NO_LOAD_TOLERANCE,
+    on_step: OnStep = ignore,
+) -> NoLoadFields:
+    """Return the readings at `angles`, (n,) rad, solved where they fold to different ones.
+
+    Every angle is j cogging periods and a rest of at most half of one, ahead or back; those with
+    the same rest, either way, need one solution.
+
+    Parameters
+    ----------
+    problem : FieldProblem
+        Of a machine as designed.
+    poles, angles, keep, tolerance, on_step
+        See `solve`.
+    """
+    slots = problem.slots
+    period = 2 * math.pi / math.lcm(slots, poles)
+    turns = np.round(angles / period)
+    rest = angles - turns * period
+    # A rest of half a period either way is one angle; which way it counts does not matter.
+    keys = np.round(np.abs(rest) / (SAME_ANGLE * period))
+    _, first, place = np.unique(keys, return_index=True, return_inverse=True)
+    solved = solve(
+        problem,
+        angles=np.abs(rest[first]),
+        ampere_turns=np.zeros((len(first), slots, 2)),
+        keep=keep,
+        tolerance=tolerance,
+        on_step=on_step,
+    )
+    mirrored, j = rest < 0, turns.astype(np.int64)
     m, s = slot_shift(slots, poles)
-    periods = 2 * math.lcm(slots, poles) // poles
-    shifted = [(-1) ** (m * j) * np.roll(means, -s * j, axis=1) for j in range(periods)]
-    number = periods * angles_per_period
+    sign = np.where(m * j % 2 == 0, 1.0, -1.0)
     return NoLoadFields(
-        angle=period / angles_per_period * np.arange(number),
-        torque=np.tile(torque, periods),
-        half_slot_mean=np.concatenate(shifted),
+        angle=angles,
+        torque=np.where(mirrored, -1, 1) * solved.torque[place],
+        pull=_unfolded_pull(solved.pull[place], mirrored, slots=slots, ahead=s * j),
+        half_slot_mean=sign[:, None, None]
+        * _unfolded_means(solved.half_slot_mean[place], mirrored, ahead=s * j),
         solved=solved,
     )
 
@@ -123,26 +168,34 @@ def direct_no_load_fields(
     return NoLoadFields(
         angle=solved.angle,
         torque=solved.torque,
+        pull=solved.pull,
         half_slot_mean=solved.half_slot_mean,
         solved=solved,
     )
 
 
-def _whole_period(
-    solved: FieldSweep, poles: int, angles_per_period: int
-) -> tuple[FloatArray, FloatArray]:
-    """Return torque and half-slot means over a cogging period, end excluded."""
-    slots = solved.problem.slots
-    inner = slice(angles_per_period // 2 - 1, 0, -1)
-    # Mirrored about tooth 1, −A and the other side of the other tooth.
-    tooth = -np.arange(slots) % slots
-    mirrored = -solved.half_slot_mean[inner][:, tooth, ::-1]
-    m, s = slot_shift(slots, poles)
-    ahead = (-1) ** m * np.roll(mirrored, -s, axis=1)
-    return (
-        np.concatenate([solved.torque, -solved.torque[inner]]),
-        np.concatenate([solved.half_slot_mean, ahead]),
-    )
+def _unfolded_means(means: FloatArray, mirrored: BoolArray, *, ahead: IntArray) -> FloatArray:
+    """Return half-slot means up to a sign, (n, slots, 2), from those of the solved angles.
+
+    The field has turned clockwise by `ahead` slots, (n,).
+    """
+    teeth = np.arange(means.shape[1])
+    # Mirrored about tooth 1: −A and the other side of the other tooth.
+    either_way = np.where(mirrored[:, None, None], -means[:, -teeth, ::-1], means)
+    whence = (teeth + ahead[:, None]) % len(teeth)
+    return np.take_along_axis(either_way, whence[..., None], axis=1)
+
+
+def _unfolded_pull(
+    pull: FloatArray, mirrored: BoolArray, *, slots: int, ahead: IntArray
+) -> FloatArray:
+    """Return the forces on the rotor, (n, 2), from those of the solved angles.
+
+    The field that turns clockwise by `ahead` slots, (n,), takes the force along.
+    """
+    either_way = pull * np.where(mirrored[:, None], (1, -1), (1, 1))
+    turned = (either_way @ (1, 1j)) * np.exp(-2j * np.pi / slots * ahead)
+    return np.column_stack([turned.real, turned.imag])
 
 
 def derivative_over_angle(values: FloatArray, period: float) -> FloatArray:

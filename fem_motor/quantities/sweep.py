@@ -13,7 +13,8 @@ from fem_motor.field import FieldMap, FieldProblem, FieldSweep, field_map, solve
 from fem_motor.materials import BHCurve
 from fem_motor.mesh import MotorMesh
 from fem_motor.quantities.linkage import Phases, ampere_turns, flux_linkage, half_slot_turns
-from fem_motor.quantities.machine import Extent, choose_problem, symmetry
+from fem_motor.quantities.machine import Extent, choose_problem, is_as_designed, symmetry
+from fem_motor.quantities.no_load import NoLoadFields, folded_no_load_fields
 from fem_motor.quantities.progress import OnStep, ignore
 from fem_motor.quantities.records import RotorSweep
 from fem_motor.units import DEG
@@ -40,7 +41,8 @@ def sweep_motor(
     currents : (3, n) A
         Of the branches.
     extent : "sector" or "whole"
-        Whether symmetry may be used.
+        Whether symmetry may be used; without current it also folds the angles into half a
+        cogging period.
     timing_s : mapping
         Stages already spent, reported with the sweep.
     on_step : callable
@@ -52,13 +54,19 @@ def sweep_motor(
         sectors = symmetry(motor, turns if np.any(currents) else None)
     problem = choose_problem(motor, mesh, sectors=sectors)
     prepared = time.perf_counter()
-    solved: FieldSweep = solve(
-        problem,
-        angles=angles,
-        ampere_turns=ampere_turns(turns, currents),
-        keep="readings",
-        on_step=on_step,
-    )
+    solved: FieldSweep | NoLoadFields
+    if extent == "sector" and is_as_designed(motor) and not np.any(currents):
+        solved = folded_no_load_fields(
+            problem, poles=motor.rotor.poles, angles=angles, keep="readings", on_step=on_step
+        )
+    else:
+        solved = solve(
+            problem,
+            angles=angles,
+            ampere_turns=ampere_turns(turns, currents),
+            keep="readings",
+            on_step=on_step,
+        )
     timing = dict(timing_s or {})
     timing["set-up"] = prepared - started
     timing["fields"] = time.perf_counter() - prepared
@@ -66,7 +74,7 @@ def sweep_motor(
 
 
 def rotor_sweep_of(
-    solved: FieldSweep,
+    solved: FieldSweep | NoLoadFields,
     problem: FieldProblem,
     motor: Motor,
     *,

@@ -11,6 +11,7 @@ from fem_motor.quantities.linkage import flux_linkage, half_slot_turns
 from fem_motor.quantities.no_load import (
     derivative_over_angle,
     direct_no_load_fields,
+    folded_no_load_fields,
     no_load_fields,
     slot_shift,
 )
@@ -62,6 +63,23 @@ def test_the_steel_machine_cogs_alike_in_all_its_cogging_periods() -> None:
     peak, means = np.abs(half.torque).max(), np.abs(half.half_slot_mean).max()
     assert np.abs(half.torque[at] - direct.torque).max() < 1e-6 * peak
     assert np.abs(half.half_slot_mean[at] - direct.half_slot_mean).max() < 1e-6 * means
+
+
+def test_any_angle_folds_into_half_a_cogging_period_side_pull_and_all() -> None:
+    # Second method: the same angles solved for themselves, behind, ahead and turns away. Three
+    # teeth under four poles pull sideways though nothing is off centre.
+    one = machine("three teeth")
+    angles = one.cogging_period * np.array([-20.3, -1.6, -0.3, 0, 0.3, 0.5, 0.7, 1.3, 17.25, 40.8])
+    none = np.zeros((angles.size, 3, 2))
+    folded = folded_no_load_fields(one.problem, poles=4, angles=angles, tolerance=TIGHT)
+    direct = solve(one.problem, angles=angles, ampere_turns=none, tolerance=TIGHT)
+    assert folded.solved.angle.size == 6  # rests of 0, 0.2, 0.25, 0.3, 0.4 and 0.5 periods
+    means = np.abs(direct.half_slot_mean).max()
+    assert np.abs(folded.half_slot_mean - direct.half_slot_mean).max() < 1e-6 * means
+    assert np.abs(folded.torque - direct.torque).max() < 1e-6 * np.abs(direct.torque).max()
+    pull = np.hypot(*direct.pull.T).max()
+    assert pull > 0
+    assert np.abs(folded.pull - direct.pull).max() < 1e-6 * pull
 
 
 @pytest.mark.parametrize(
