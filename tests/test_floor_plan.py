@@ -21,6 +21,7 @@ STOREYS = (
     ("quantities",),
     ("losses", "loading"),
     ("drive", "heat", "mechanics"),
+    ("powered",),
     ("performance",),
     ("batch", "bench"),
     ("compare", "study", "calibration"),

@@ -14,7 +14,6 @@ from fem_motor.mesh import MotorMesh
 from fem_motor.performance.checks import result_checks
 from fem_motor.performance.loaded import fill_loaded
 from fem_motor.performance.operating import fill_operation
-from fem_motor.performance.powered import powered_motor
 from fem_motor.performance.quality import SETTINGS, Quality
 from fem_motor.performance.records import (
     Constants,
@@ -28,6 +27,7 @@ from fem_motor.performance.records import (
 from fem_motor.performance.spreads import spreads_of
 from fem_motor.performance.thermal import fill_endurance
 from fem_motor.performance.trust import answers, end_factor
+from fem_motor.powered import powered_motor
 from fem_motor.quantities import (
     MachineConstants,
     MotorModel,

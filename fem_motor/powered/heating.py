@@ -1,0 +1,62 @@
+"""Where the losses of a powered motor arise: at an operating point, and along its load's line."""
+
+from scipy.optimize import brentq
+
+from fem_motor.drive import OperatingPoint
+from fem_motor.heat import Heating
+from fem_motor.powered.motor import PoweredMotor
+from fem_motor.units import ROOM_C
+
+
+def heating_at(
+    powered: PoweredMotor, point: OperatingPoint, *, copper_C: float, magnet_C: float
+) -> Heating:
+    """Return the losses of an operating point by the part they arise in."""
+    state = point.state
+    if state is None:
+        return Heating(speed=0.0)
+    drag = powered.drag_losses(state.speed, copper_C=copper_C, magnet_C=magnet_C)
+    return _heating(state.losses["copper"], drag, copper_C=copper_C, speed=state.speed)
+
+
+def _heating(copper: float, drag: dict[str, float], *, copper_C: float, speed: float) -> Heating:
+    return Heating(
+        copper=copper,
+        copper_C=copper_C,
+        copper_eddy=drag.get("strand_eddy", 0.0),
+        teeth=drag.get("core_teeth", 0.0),
+        yoke=drag.get("core_yoke", 0.0),
+        magnets=drag.get("magnet_eddy", 0.0),
+        ring=drag.get("ring_eddy", 0.0),
+        windage=drag.get("windage", 0.0),
+        bearings=drag.get("bearing", 0.0),
+        speed=speed,
+    )
+
+
+class LoadLine:
+    """Losses along the load's own line, up to full throttle: what a throttle would give.
+
+    The copper loss goes with the square of the torque from that of the full load.
+    """
+
+    def __init__(self, powered: PoweredMotor, full: OperatingPoint) -> None:
+        self._powered, self._full = powered, full
+        self.highest = full.shaft_power or 0.0
+
+    def heating(self, shaft_power: float) -> Heating:
+        """Return the losses at a shaft power, W."""
+        state, load = self._full.state, self._powered.load
+        if state is None or load is None or shaft_power <= 0:
+            return Heating(speed=0.0)
+        speed = self._speed(min(shaft_power, self.highest))
+        drag = self._powered.drag_losses(speed)
+        torque = load(speed) + sum(drag.values()) / speed
+        copper = state.losses["copper"] * (torque / state.torque) ** 2
+        return _heating(copper, drag, copper_C=ROOM_C, speed=speed)
+
+    def _speed(self, shaft_power: float) -> float:
+        load, top = self._powered.load, self._full.speed or 0.0
+        if load is None or load(top) * top <= shaft_power:
+            return top
+        return float(brentq(lambda w: load(w) * w - shaft_power, 1e-6 * top, top, rtol=1e-6))
