@@ -18,9 +18,10 @@ MAXIMUM_STEPS = 60
 FARTHEST = 2.0
 """Steps ahead beyond which an extrapolated field is a worse guess than the last one."""
 
-NEAR, CHORD = 1e-3, 0.3
-"""Below this residual over load the last tangent serves again, as long as each step with it leaves
-no more than that part: a step costs a sixth of a factorisation."""
+CHORD = 0.7
+"""The last tangent serves again as long as each step with it leaves no more of the residual than
+that: a step costs a sixth of a factorisation. Measured on two steel machines: 0.3 takes a fifth
+more time, 0.5 to 0.75 do not differ."""
 
 LINE_SEARCH_STEPS = 12
 SUFFICIENT_SLOPE = 0.9
@@ -106,16 +107,20 @@ def solve_angle(
     A_z = start
     whole = float(np.linalg.norm(load))
     residual, states = system.residual(A_z, angle, load)
-    left, is_near = float(np.linalg.norm(residual)), False
+    left, still_serves = float(np.linalg.norm(residual)), False
+    passed: list[tuple[FloatArray, FloatArray]] = []
     for step in range(MAXIMUM_STEPS):
         if left <= tolerance * whole:
             return A_z, step
-        if not is_near:
+        if not still_serves:
             system.factorise(states, angle)
-        direction = -system.solve(residual)
+            passed = []
+        direction = _newton_step(system, residual, passed)
+        before, last, last_residual = left, A_z, residual
         A_z, residual, states = _advance(system, A_z, direction, residual, angle=angle, load=load)
-        before, left = left, float(np.linalg.norm(residual))
-        is_near = left <= NEAR * whole and left <= CHORD * before
+        left = float(np.linalg.norm(residual))
+        still_serves = left <= CHORD * before
+        passed.append((A_z - last, residual - last_residual))
     raise SolverError(
         "did not converge.",
         why=f"{MAXIMUM_STEPS} Newton steps leave "
@@ -124,6 +129,34 @@ def solve_angle(
         do="look at the B-H curve of the core for a kink, or use another quality.",
         place=f"field at rotor angle {angle / DEG:g}°",
     )
+
+
+def _newton_step(
+    system: CoupledSystem, residual: FloatArray, passed: list[tuple[FloatArray, FloatArray]]
+) -> FloatArray:
+    """Return the step, (size,), with the last tangent, corrected by what was met since.
+
+    Parameters
+    ----------
+    system : CoupledSystem
+        Factorised.
+    residual : (size,)
+    passed : list of (step, change of the residual), (size,) each
+        Since the factorisation; without any this is a step of Newton's.
+
+    Source: J. Nocedal, Math. Comput. 35 (1980) 773: BFGS updates of the inverse in two loops, here
+    of the factorised tangent; from memory. The energy is convex, so step·change is positive.
+    """
+    left = residual.copy()
+    weights = []
+    for step, change in reversed(passed):
+        weight = float(step @ left) / float(step @ change)
+        weights.append(weight)
+        left -= weight * change
+    found = system.solve(left)
+    for (step, change), weight in zip(passed, reversed(weights), strict=True):
+        found += (weight - float(change @ found) / float(step @ change)) * step
+    return -found
 
 
 def _advance(

@@ -122,9 +122,9 @@ def loaded_torque(
         tolerance=LOADED_TOLERANCE,
         start=model.field_at_zero,
     )
-    torque = solved.torque * phases.length
+    # Both on one mesh, so that what it misses of the cogging does not count as reluctance.
+    by_currents = solved.torque * phases.length - model.idle_torque[chosen]
     magnet = np.sum(currents * model.back_emf[:, chosen], axis=0)
-    cogging = model.cogging_torque[chosen]
     return LoadedTorque(
         waveform=waveform,
         peak=peak,
@@ -133,9 +133,9 @@ def loaded_torque(
         angle=angle,
         currents=currents,
         flux_linkage=phases.linkage(solved.half_slot_mean),
-        cogging=cogging,
+        cogging=model.cogging_torque[chosen],
         magnet=magnet,
-        reluctance=torque - cogging - magnet,
+        reluctance=by_currents - magnet,
     )
 
 

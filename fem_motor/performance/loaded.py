@@ -1,7 +1,6 @@
 """The loaded part of the sheet: torque with currents, its ripple, and the best current angle."""
 
 import math
-from dataclasses import replace
 
 import numpy as np
 
@@ -15,9 +14,8 @@ from fem_motor.loading import (
     dq_map,
     loaded_torque,
 )
-from fem_motor.mesh import mesh_motor
 from fem_motor.performance.records import Loaded, LoadedCurve
-from fem_motor.quantities import MotorModel, motor_problem
+from fem_motor.quantities import MotorModel
 from fem_motor.units import DEG
 
 CURRENTS = 6
@@ -49,10 +47,9 @@ def fill_loaded(
         On the flux linkage of the magnets, and so on their part of the torque.
     """
     limit = motor.drive.current_limit
-    coarse = _coarse(motor, model)
-    found = dq_map(coarse, peak=branch_peak(max(rated, limit), motor))
+    found = dq_map(model, peak=branch_peak(max(rated, limit), motor))
     best = found.best_current_angle(branch_peak(rated, motor))
-    margins = demagnetisation(motor, coarse, line_peak=limit)
+    margins = demagnetisation(motor, model, line_peak=limit)
     hot, cold = margins.hot.margin, margins.cold.margin
     loaded = Loaded(
         rated=_curve(motor, model, line_peak=rated, end_factor=end_factor),
@@ -64,19 +61,6 @@ def fill_loaded(
         else {"hot": hot, "cold": cold},
     )
     return loaded, demagnetisation_findings(margins)
-
-
-def _coarse(motor: Motor, model: MotorModel) -> MotorModel:
-    """Return the model on a draft mesh where the core saturates, for flux and mean torque.
-
-    Those are right to 0.1 % there (docs/verification.md), at a third of the cost.
-    """
-    if model.problem.is_linear:
-        return model
-    problem = motor_problem(
-        motor, mesh_motor(motor, quality="draft"), sectors=model.problem.sectors
-    )
-    return replace(model, problem=problem, field_at_zero=None)
 
 
 def _curve(motor: Motor, model: MotorModel, *, line_peak: float, end_factor: float) -> LoadedCurve:

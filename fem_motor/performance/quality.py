@@ -20,19 +20,28 @@ class QualitySettings:
     ----------
     angles_per_period : int
         Rotor angles in one cogging period.
+    mesh_with_currents : str
+        Quality of the mesh on which saturating machines are solved with currents.
     cogging_error, flux_error : float
         Over the peak.
     """
 
     angles_per_period: int
+    mesh_with_currents: Literal["flux", "standard"]
     cogging_error: float
     flux_error: float
 
 
 SETTINGS: Mapping[Quality, QualitySettings] = MappingProxyType(
     {
-        "draft": QualitySettings(angles_per_period=12, cogging_error=5e-2, flux_error=5e-3),
-        "standard": QualitySettings(angles_per_period=16, cogging_error=1e-2, flux_error=1e-3),
-        "fine": QualitySettings(angles_per_period=24, cogging_error=1e-3, flux_error=1e-4),
+        "draft": QualitySettings(
+            angles_per_period=12, mesh_with_currents="flux", cogging_error=5e-2, flux_error=5e-3
+        ),
+        "standard": QualitySettings(
+            angles_per_period=16, mesh_with_currents="flux", cogging_error=1e-2, flux_error=1e-3
+        ),
+        "fine": QualitySettings(
+            angles_per_period=24, mesh_with_currents="standard", cogging_error=1e-3, flux_error=1e-4
+        ),
     }
 )

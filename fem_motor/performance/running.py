@@ -94,6 +94,7 @@ def run(
             winding,
             mesh,
             angles_per_period=settings.angles_per_period,
+            mesh_with_currents=settings.mesh_with_currents,
             on_step=lambda done, of: on_step(done, of, "fields"),
         )
         on_step(1, 1, "answers")

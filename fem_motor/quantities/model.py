@@ -10,18 +10,26 @@ import numpy as np
 
 from fem_motor.arrays import FloatArray, frozen
 from fem_motor.design import Motor
+from fem_motor.errors import MeshError
 from fem_motor.field import FieldMap, FieldProblem, FieldSweep, field_map, gap_potential
-from fem_motor.mesh import MotorMesh, Region
+from fem_motor.mesh import MotorMesh, Region, mesh_motor
+from fem_motor.mesh import Quality as MeshQuality
 from fem_motor.quantities.core_flux import CoreFlux, core_flux
 from fem_motor.quantities.element_waves import ElementWaves, Part, element_waves
 from fem_motor.quantities.inductance import dq_inductances, end_turn_inductance
 from fem_motor.quantities.limiter import DriveShares, drive_shares
 from fem_motor.quantities.linkage import Phases
-from fem_motor.quantities.machine import choose_problem, is_as_designed, symmetry
+from fem_motor.quantities.machine import (
+    choose_problem,
+    is_as_designed,
+    motor_problem,
+    symmetry,
+)
 from fem_motor.quantities.no_load import (
     NoLoadFields,
     derivative_over_angle,
     direct_no_load_fields,
+    folded_no_load_fields,
     no_load_fields,
     slot_shift,
 )
@@ -35,6 +43,9 @@ GAP_POINTS = 1440
 DEFECT_ANGLES = 48
 """Rotor angles in an electrical period of a saturating machine with defects: every one of them is
 a whole machine to solve."""
+IDLE_TOLERANCE = 1e-5
+"""Residual over load: the torque without current that is taken off a loaded one, which itself is
+solved to 1e-4 of its load."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -51,9 +62,11 @@ class MotorModel:
     gap_angle, gap_flux_density : (m,) rad, T
         Radial, in the middle of the air gap, rotor at 0.
     problem : FieldProblem
-        With the symmetry of the winding, ready for currents.
+        With the symmetry of the winding, ready for currents; a saturating one on a mesh of its own.
     field_at_zero : unknowns of stator and rotor, or None
-        Of `problem`, rotor at 0, no current; None where it was solved on a smaller part.
+        Of `problem`, rotor at 0, no current; None where a smaller part was solved.
+    idle_torque : (n,) N m
+        Cogging as `problem` has it, which torques with current are held against.
     solved : FieldSweep
         Without currents: what was solved of a cogging period, or of an electrical one.
     is_as_designed : bool
@@ -78,6 +91,7 @@ class MotorModel:
     gap_flux_density: FloatArray
     problem: FieldProblem
     field_at_zero: tuple[FloatArray, FloatArray] | None
+    idle_torque: FloatArray
     solved: FieldSweep
     is_as_designed: bool
     phases: Phases
@@ -93,6 +107,7 @@ class MotorModel:
     def __post_init__(self) -> None:
         for name in (
             "angle", "cogging_torque", "flux_linkage", "back_emf", "gap_angle", "gap_flux_density",
+            "idle_torque",
         ):  # fmt: skip
             object.__setattr__(self, name, frozen(getattr(self, name)))
         object.__setattr__(self, "timing_s", MappingProxyType(dict(self.timing_s)))
@@ -140,6 +155,7 @@ def motor_model(
     mesh: MotorMesh,
     *,
     angles_per_period: int = 16,
+    mesh_with_currents: MeshQuality = "flux",
     on_step: OnStep = ignore,
 ) -> MotorModel:
     """Solve the machine without currents and return its model.
@@ -149,6 +165,8 @@ def motor_model(
     motor, winding, mesh
     angles_per_period : int
         Rotor angles in one cogging period; even.
+    mesh_with_currents : "flux", "draft", "standard" or "fine"
+        Of saturating machines, for what currents do.
     on_step : callable
     """
     clock = _Clock()
@@ -166,8 +184,12 @@ def motor_model(
     clock.stop("readings")
     torques = _torques(fields.solved, 2 * math.pi / math.lcm(motor.stator.slots, poles))
     clock.stop("torque check")
-    loaded = _for_currents(problem, motor, mesh, phases)
-    d, q = _inductances(loaded, motor, winding, at_zero if loaded is problem else None)
+    loaded = _for_currents(problem, motor, mesh, phases, mesh_with_currents)
+    idle_torque, idle_at_zero = (fields.torque, at_zero)
+    if loaded is not problem:
+        idle_torque, idle_at_zero = _idle(loaded, motor, fields)
+    clock.stop("mesh with currents")
+    d, q = _inductances(loaded, motor, winding, idle_at_zero)
     clock.stop("inductance")
     picture = field_map(problem, *at_zero, 0.0)
     clock.stop("field map")
@@ -179,7 +201,8 @@ def motor_model(
         gap_angle=gap_angle,
         gap_flux_density=gap_density,
         problem=loaded,
-        field_at_zero=at_zero if loaded is problem else None,
+        field_at_zero=idle_at_zero,
+        idle_torque=idle_torque * motor.stack_length,
         solved=fields.solved,
         is_as_designed=is_as_designed(motor),
         phases=phases,
@@ -237,18 +260,48 @@ def _torques(solved: FieldSweep, period: float) -> ThreeTorques:
 
 
 def _for_currents(
-    problem: FieldProblem, motor: Motor, mesh: MotorMesh, phases: Phases
+    problem: FieldProblem,
+    motor: Motor,
+    mesh: MotorMesh,
+    phases: Phases,
+    quality: MeshQuality,
 ) -> FieldProblem:
-    """Return the problem of as large a part as the winding's symmetry needs."""
+    """Return the problem of as large a part as the winding's symmetry needs.
+
+    A saturating one is solved anew at every current, on a mesh that need not show the cogging.
+    """
     sectors = symmetry(motor, phases.turns)
-    return problem if sectors == problem.sectors else choose_problem(motor, mesh, sectors=sectors)
+    if problem.is_linear:
+        same = sectors == problem.sectors
+        return problem if same else choose_problem(motor, mesh, sectors=sectors)
+    try:
+        mesh = mesh_motor(motor, quality=quality)
+    except MeshError:  # a thin part; what the other mesh could do, it does here too
+        if sectors == problem.sectors:
+            return problem
+    return motor_problem(motor, mesh, sectors=sectors)
+
+
+def _idle(
+    problem: FieldProblem, motor: Motor, fields: NoLoadFields
+) -> tuple[FloatArray, tuple[FloatArray, FloatArray]]:
+    """Return the torque of `problem` without current at all angles, (n,) N, and its field at 0."""
+    angles, poles = fields.angle, motor.rotor.poles
+    if is_as_designed(motor):
+        idle = folded_no_load_fields(problem, poles=poles, angles=angles, tolerance=IDLE_TOLERANCE)
+    else:
+        idle = direct_no_load_fields(
+            problem, poles=poles, angles=len(angles), tolerance=IDLE_TOLERANCE
+        )
+    stator, rotor = idle.solved.kept_fields
+    return idle.torque, (stator[0], rotor[0])
 
 
 def _inductances(
     problem: FieldProblem,
     motor: Motor,
     winding: Winding,
-    start: tuple[FloatArray, FloatArray] | None,
+    start: tuple[FloatArray, FloatArray],
 ) -> tuple[float, float]:
     """Return the d and q inductance by currents of a hundredth of 4 A/mm²."""
     trial = 1e-2 * winding.copper_area * 4e6
