@@ -7,6 +7,7 @@ from fem_motor.performance.records import (
     WindingSummary,
 )
 from fem_motor.performance.running import check, rotor_sweep, run, solve_field
+from fem_motor.performance.solved import solve_powered
 from fem_motor.performance.studies import tolerance_study
 
 __all__ = [
@@ -18,5 +19,6 @@ __all__ = [
     "rotor_sweep",
     "run",
     "solve_field",
+    "solve_powered",
     "tolerance_study",
 ]

@@ -24,7 +24,7 @@ from fem_motor.performance.records import (
     TorqueConstant,
     WindingSummary,
 )
-from fem_motor.performance.spreads import spreads_of
+from fem_motor.performance.spreads import unknowns_of
 from fem_motor.performance.thermal import fill_endurance
 from fem_motor.performance.trust import answers, end_factor
 from fem_motor.powered import powered_motor
@@ -74,9 +74,9 @@ def fill_sheet(
     )
     rated = rated_line_current(motor, winding)
     rated_torque, ends = constants.torque_per_peak_line * rated, factor.value or 1.0
-    spreads = spreads_of(
+    spreads = unknowns_of(
         motor, winding, mesh, model, settings, factor=factor, rated_torque=rated_torque
-    )
+    ).spreads
     loaded, on_magnets = fill_loaded(motor, model, rated=rated, end_factor=ends)
     powered = powered_motor(motor, winding, model, end_factor=ends)
     operation = fill_operation(powered, limit=loaded.limit, flux=spreads.flux)

@@ -1,5 +1,9 @@
 """How wide the range of the flux linkage and of the cogging is, and why."""
 
+from collections.abc import Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+
 from fem_motor.design import Motor
 from fem_motor.findings import Headline
 from fem_motor.mesh import MotorMesh
@@ -8,8 +12,52 @@ from fem_motor.performance.trust import REMANENCE_SPREAD, Spread, Spreads
 from fem_motor.quantities import MotorModel, permeability_ratios
 from fem_motor.winding import Winding
 
+Ratios = tuple[float, float]
+"""True over computed at either end of what is not known, the low end of the cause first."""
 
-def spreads_of(
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Unknowns:
+    """What is not known of flux linkage and cogging, cause by cause.
+
+    Attributes
+    ----------
+    flux, cogging : mapping of magnets, core, ends, mesh to ratios
+        A cause that does not count is left out.
+    because : mapping of the same to words
+        With the numbers.
+    """
+
+    flux: Mapping[str, Ratios]
+    cogging: Mapping[str, Ratios]
+    because: Mapping[str, str]
+
+    def __post_init__(self) -> None:
+        for name in ("flux", "cogging", "because"):
+            object.__setattr__(self, name, MappingProxyType(dict(getattr(self, name))))
+
+    @property
+    def spreads(self) -> Spreads:
+        """The ranges, all causes at their worst together."""
+        uneven = "; uneven magnets and an offset rotor add to it"
+        cogging_causes = [
+            self.because[cause] for cause in ("magnets", "core") if cause in self.cogging
+        ]
+        share = f"mesh ±{self.cogging['mesh'][1] - 1:.1%} of the peak"
+        return Spreads(
+            flux=_together(self.flux, ", ".join(self.because[cause] for cause in self.flux)),
+            cogging=_together(self.cogging, ", ".join([*cogging_causes, share]) + uneven),
+        )
+
+
+def _together(ratios: Mapping[str, Ratios], because: str) -> Spread:
+    low = high = 1.0
+    for pair in ratios.values():
+        low, high = low * min(1.0, *pair), high * max(1.0, *pair)
+    return Spread(low=max(0.0, low), high=high, because=because)
+
+
+def unknowns_of(
     motor: Motor,
     winding: Winding,
     mesh: MotorMesh,
@@ -18,8 +66,8 @@ def spreads_of(
     *,
     factor: Headline,
     rated_torque: float,
-) -> Spreads:
-    """Return the ranges: magnets, core, ends and mesh, worst cases together.
+) -> Unknowns:
+    """Return what magnets, core, ends and mesh leave open.
 
     Parameters
     ----------
@@ -32,28 +80,22 @@ def spreads_of(
     peak = model.cogging_peak_to_peak / 2
     floor = 2e-2 * settings.cogging_error * rated_torque
     cogging_error = max(settings.cogging_error, floor / peak if peak else 1.0)
-    flux_error = settings.flux_error
     low, high = 1 - REMANENCE_SPREAD, 1 + REMANENCE_SPREAD
-    cogs_low, cogs_high = low**2, high**2  # cogging goes with the square of the field
-    causes = [f"magnets ±{REMANENCE_SPREAD:.0%}"]
+    flux: dict[str, Ratios] = {"magnets": (low, high)}
+    cogging = {"magnets": (low**2, high**2)}  # cogging goes with the square of the field
+    because = {
+        "magnets": f"magnets ±{REMANENCE_SPREAD:.0%}",
+        "mesh": f"mesh ±{settings.flux_error:.2%}",
+    }
     span = motor.stator.core.relative_permeability_range
     if span is not None:
-        linkage, cogging = permeability_ratios(motor, winding, mesh, span)
-        low, high = low * min(1.0, *linkage), high * max(1.0, *linkage)
-        cogs_low, cogs_high = cogs_low * min(1.0, *cogging), cogs_high * max(1.0, *cogging)
-        causes.append(f"core permeability {span[0]:g} to {span[1]:g}")
-    uneven = "; uneven magnets and an offset rotor add to it"
-    cogs = Spread(
-        low=max(0.0, cogs_low * (1 - cogging_error)),
-        high=cogs_high * (1 + cogging_error),
-        because=", ".join([*causes, f"mesh ±{cogging_error:.1%} of the peak"]) + uneven,
-    )
+        linkage, cogs = permeability_ratios(motor, winding, mesh, span)
+        flux["core"] = float(linkage[0]), float(linkage[1])
+        cogging["core"] = float(cogs[0]), float(cogs[1])
+        because["core"] = f"core permeability {span[0]:g} to {span[1]:g}"
     if factor.value is not None and factor.low is not None and factor.high is not None:
-        low, high = low * factor.low / factor.value, high * factor.high / factor.value
-        causes.append(f"ends {factor.low:.2f} to {factor.high:.2f} of the section's flux")
-    flux = Spread(
-        low=low * (1 - flux_error),
-        high=high * (1 + flux_error),
-        because=", ".join(causes) + f", mesh ±{flux_error:.2%}",
-    )
-    return Spreads(flux=flux, cogging=cogs)
+        flux["ends"] = factor.low / factor.value, factor.high / factor.value
+        because["ends"] = f"ends {factor.low:.2f} to {factor.high:.2f} of the section's flux"
+    flux["mesh"] = 1 - settings.flux_error, 1 + settings.flux_error
+    cogging["mesh"] = 1 - cogging_error, 1 + cogging_error
+    return Unknowns(flux=flux, cogging=cogging, because=because)

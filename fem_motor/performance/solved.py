@@ -1,0 +1,106 @@
+"""A design with its fields, ready for questions of drive and heat; no sheet."""
+
+from dataclasses import dataclass
+
+from threadpoolctl import threadpool_limits
+
+from fem_motor.design import MotorDesign
+from fem_motor.findings import Headline
+from fem_motor.mesh import mesh_motor
+from fem_motor.performance.quality import SETTINGS, Quality
+from fem_motor.performance.running import OnStep, ignore, wound
+from fem_motor.performance.sheet import rated_line_current
+from fem_motor.performance.spreads import Unknowns, unknowns_of
+from fem_motor.performance.trust import RESISTANCE_SPREAD, end_factor
+from fem_motor.powered import PoweredMotor, powered_motor
+from fem_motor.quantities import MachineConstants, machine_constants, motor_model
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class SolvedDesign:
+    """A powered motor with the doubts of its flux, cogging and resistance.
+
+    Attributes
+    ----------
+    design : MotorDesign
+    quality : "draft", "standard" or "fine"
+    powered : PoweredMotor
+    constants : MachineConstants
+        End factor applied, 20 °C.
+    end_factor : Headline
+    unknowns : Unknowns
+    resistance_spread : float
+        Hand-wound coils against the computed resistance, either way.
+    rated_line_current : float
+        Peak, A.
+    """
+
+    design: MotorDesign
+    quality: Quality
+    powered: PoweredMotor
+    constants: MachineConstants
+    end_factor: Headline
+    unknowns: Unknowns
+    resistance_spread: float
+    rated_line_current: float
+
+
+def solve_powered(
+    design: MotorDesign, *, quality: Quality = "standard", on_step: OnStep = ignore
+) -> SolvedDesign:
+    """Return the fields without current, and the motor with supply, load and losses around them.
+
+    A fifth of the work of a sheet where the core saturates: no field with current is solved.
+
+    Parameters
+    ----------
+    design : MotorDesign
+    quality : "draft", "standard" or "fine"
+    on_step : callable
+        Called with (done, of, stage).
+
+    Raises
+    ------
+    DesignError
+        Where the design cannot be built.
+    SolverError
+        Where the field does not converge.
+    """
+    settings, motor = SETTINGS[quality], design.motor
+    with threadpool_limits(1):
+        winding = wound(design)
+        on_step(0, 1, "mesh")
+        mesh = mesh_motor(motor, quality=quality)
+        model = motor_model(
+            motor,
+            winding,
+            mesh,
+            angles_per_period=settings.angles_per_period,
+            on_step=lambda done, of: on_step(done, of, "fields"),
+        )
+        factor = end_factor(motor)
+        constants = machine_constants(
+            flux_linkage=model.fundamental_flux_linkage * (factor.value or 1.0),
+            pole_pairs=motor.rotor.pole_pairs,
+            connection=motor.winding.connection,
+            resistance=winding.resistance_phase,
+        )
+        rated = rated_line_current(motor, winding)
+        return SolvedDesign(
+            design=design,
+            quality=quality,
+            powered=powered_motor(motor, winding, model, end_factor=factor.value or 1.0),
+            constants=constants,
+            end_factor=factor,
+            unknowns=unknowns_of(
+                motor,
+                winding,
+                mesh,
+                model,
+                settings,
+                factor=factor,
+                rated_torque=constants.torque_per_peak_line * rated,
+            ),
+            resistance_spread=RESISTANCE_SPREAD,
+            rated_line_current=rated,
+        )
