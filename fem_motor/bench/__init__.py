@@ -1,5 +1,6 @@
 """What a test-stand log measured: reading, cleaning, steady segments, doubts, figures."""
 
+from fem_motor.bench.reading import read_log
 from fem_motor.bench.records import (
     BenchLog,
     Discarded,
@@ -8,6 +9,7 @@ from fem_motor.bench.records import (
     Reading,
     Segment,
 )
+from fem_motor.bench.segments import steady_segments
 
 __all__ = [
     "BenchLog",
@@ -16,4 +18,6 @@ __all__ = [
     "MeasuredPoint",
     "Reading",
     "Segment",
+    "read_log",
+    "steady_segments",
 ]

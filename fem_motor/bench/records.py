@@ -21,6 +21,7 @@ Speed is never negative; torque is positive where the motor drives, thrust where
 
 CHANNELS: tuple[Channel, ...] = get_args(Channel)
 
+Test = Literal["load", "no load", "direct current", "driven"]
 Kind = Literal["steady", "idle", "spin-up", "coast-down", "slowing"]
 """Steady: turning, settled; idle: standing, no current; spin-up: speeding up; coast-down: slowing
 without current; slowing: with current, to a lower throttle."""
@@ -71,18 +72,46 @@ class Stand:
         kg/m³; None: from the log's pressure and temperature, else the design's.
     winding_resistance_20 : float or None
         Between two leads at 20 °C, ohm, from a four-wire measurement.
+    test : "load", "no load", "direct current" or "driven"
+        What was done: a load turned, nothing on the shaft, direct current through two leads at
+        rest, or the shaft turned from outside.
+    throttle : "as logged" or "full"
+        "full": every steady stretch was at full throttle, whatever the log says.
     scale_uncertainty : mapping of channel to fraction
-        Standard uncertainty (type B) of an instrument's span; `assumed_uncertainty` where absent.
+        Standard uncertainty (type B) of an instrument's span.
     """
 
     inertia: float | None = None
     air_density: float | None = None
     winding_resistance_20: float | None = None
+    test: Test = "load"
+    throttle: Literal["as logged", "full"] = "as logged"
     scale_uncertainty: Mapping[str, float] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         plain = MappingProxyType(dict(self.scale_uncertainty))
         object.__setattr__(self, "scale_uncertainty", plain)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Zero:
+    """What a channel read at rest, and was therefore taken off it (or only noted).
+
+    Attributes
+    ----------
+    first, last : float
+        In the first and in the last stretch at rest.
+    uncertainty : float
+        Standard, of the zero between two stretches at rest.
+    stretches : int
+    is_taken_off : bool
+    """
+
+    first: float
+    last: float
+    uncertainty: float
+    stretches: int
+    is_taken_off: bool
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -104,6 +133,8 @@ class BenchLog:
     channels : mapping of channel to (n,)
         Only the channels that the log has; NaN where there is no reading.
     stand : Stand
+    zeros : mapping of channel to Zero
+        Only where the log has a stretch at rest.
     findings : tuple of Finding
         What was mended on the way: tares, units that were guessed, jumps of the clock.
     """
@@ -117,9 +148,11 @@ class BenchLog:
     time: FloatArray
     channels: Mapping[Channel, FloatArray]
     stand: Stand = field(default_factory=Stand)
+    zeros: Mapping[Channel, Zero] = field(default_factory=dict)
     findings: tuple[Finding, ...] = ()
 
     def __post_init__(self) -> None:
+        object.__setattr__(self, "zeros", MappingProxyType(dict(self.zeros)))
         # Sealed in place, not copied: a log of ten hours fills much of the memory already.
         for values in (self.time, *self.channels.values()):
             values.flags.writeable = False
