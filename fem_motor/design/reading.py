@@ -10,6 +10,9 @@ from fem_motor.errors import DesignError
 LARGEST = 1 << 20
 """Bytes; a design file has a few thousand."""
 
+DEEPEST = 8
+"""Tables and lists in one another; a propeller's table has three, and a study may nest a design."""
+
 _SECTION = re.compile(r"^\s*\[\s*([^\[\]]+?)\s*\]\s*(#.*)?$")
 _KEY = re.compile(r"""^\s*([A-Za-z0-9_."'-]+?)\s*=""")
 
@@ -57,7 +60,7 @@ def parse(text: str, name: str) -> dict[str, Any]:
         Where the text is not TOML; the place is named.
     """
     try:
-        return tomllib.loads(text)
+        return _shallow(tomllib.loads(text))
     except tomllib.TOMLDecodeError as error:
         raise DesignError(
             "is not valid TOML.",
@@ -80,6 +83,19 @@ def parse(text: str, name: str) -> dict[str, Any]:
             do="use the layout that fem-motor new writes.",
             place=name,
         ) from None
+
+
+def _shallow(tables: dict[str, Any]) -> dict[str, Any]:
+    """Return the tables; those that stand too deep in one another are a RecursionError."""
+    level: list[Any] = [tables]
+    for _ in range(DEEPEST):
+        inside: list[Any] = []
+        for one in level:
+            inside += one.values() if isinstance(one, dict) else one
+        level = [one for one in inside if isinstance(one, dict | list)]
+    if level:
+        raise RecursionError
+    return tables
 
 
 def key_lines(text: str) -> dict[str, int]:

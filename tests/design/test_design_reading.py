@@ -130,8 +130,9 @@ def test_what_is_not_toml_is_refused_with_line_and_advice(text: str, tmp_path: P
     )
 
 
-def test_nesting_without_end_is_refused(tmp_path: Path) -> None:
-    problem = problem_of(written(tmp_path, "slots = " + 10_000 * "["))
+@pytest.mark.parametrize("text", ["slots = " + 10_000 * "[", 500 * "a." + "b = 1"])
+def test_nesting_without_end_is_refused(text: str, tmp_path: Path) -> None:
+    problem = problem_of(written(tmp_path, text))
     assert problem.what == "is nested too deeply."
 
 
