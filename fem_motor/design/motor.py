@@ -10,6 +10,7 @@ from typing import Literal
 
 import numpy as np
 
+from fem_motor.arrays import FloatArray
 from fem_motor.materials import Core, Magnet, Structure
 
 MagnetLayout = Literal["alternating", "halbach"]
@@ -138,6 +139,21 @@ class Rotor:
     def segment_pitch(self) -> float:
         """Angle from magnet to magnet, rad."""
         return 2 * math.pi / self.segments
+
+    @property
+    def magnet_directions(self) -> FloatArray:
+        """Direction of each magnet's magnetisation against its own outward axis, (m,) rad.
+
+        As designed. Pole 1 is magnetised towards the shaft. From magnet to magnet the
+        magnetisation turns by the pole pairs' angle against the magnet's own axis: forwards where
+        the strong side faces the stator (and for alternating poles, where both ways are the
+        same), backwards where it faces outside. Source: K. Halbach, Nucl. Instrum. Meth. 169
+        (1980) 1, from memory.
+        """
+        turn = self.pole_pairs * self.segment_pitch * np.arange(self.segments)
+        if self.magnet_layout == "halbach" and self.strong_side == "outside":
+            turn = -turn
+        return np.asarray(math.pi + turn)
 
     @property
     def magnet_outer_radius(self) -> float:

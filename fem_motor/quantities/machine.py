@@ -24,20 +24,11 @@ less than what is known of the permeability of any filament."""
 
 
 def magnets_of(motor: Motor, *, temperature_C: float = ROOM_C) -> Magnets:
-    """Return all magnets of the rotor, as they were really built.
-
-    Pole 1 is magnetised towards the shaft. From magnet to magnet the magnetisation turns by the
-    pole pairs' angle against the magnet's own axis: forwards where the strong side faces the
-    stator (and for alternating poles, where both ways are the same), backwards where it faces
-    outside. Source: K. Halbach, Nucl. Instrum. Meth. 169 (1980) 1, from memory.
-    """
+    """Return all magnets of the rotor, as they were really built."""
     rotor = motor.rotor
     segment = np.arange(rotor.segments)
     strength = np.full(rotor.segments, rotor.magnet.remanence_at(temperature_C))
-    turn = rotor.pole_pairs * rotor.segment_pitch * segment
-    if rotor.magnet_layout == "halbach" and rotor.strong_side == "outside":
-        turn = -turn
-    direction = math.pi + turn
+    direction = rotor.magnet_directions
     is_radial = rotor.magnetisation == "radial"
     if is_radial:
         strength = -strength * np.where(segment % 2 == 0, 1.0, -1.0)

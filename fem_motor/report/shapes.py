@@ -60,18 +60,11 @@ def shapes_of(motor: Motor) -> tuple[Shape, ...]:
 
 
 def magnetisation(motor: Motor) -> Iterator[tuple[float, float]]:
-    """Yield axis and direction of magnetisation of each magnet in rad, as designed, rotor at 0.
-
-    Pole 1 is magnetised towards the shaft. From there the direction turns by 1 + p times the
-    angle of the axis (strong side inside), by 1 − p times (strong side outside), p pole pairs:
-    K. Halbach, Nucl. Instrum. Methods 169 (1980) 1, from memory. With one segment a pole both
-    are the alternating layout.
-    """
+    """Yield axis and direction of magnetisation of each magnet in rad, as designed, rotor at 0."""
     rotor = motor.rotor
-    turns = 1 + rotor.pole_pairs if rotor.strong_side == "stator" else 1 - rotor.pole_pairs
-    for segment in range(rotor.segments):
+    for segment, direction in enumerate(rotor.magnet_directions):
         axis = segment * rotor.segment_pitch
-        yield axis, math.pi + turns * axis
+        yield axis, axis + float(direction)
 
 
 def _disc(kind: Kind, radius: float) -> Shape:
