@@ -28,6 +28,14 @@ SUFFICIENT_SLOPE = 0.9
 """A step is accepted when the slope of the energy along it has fallen to this fraction."""
 
 
+def coupled_system(problem: FieldProblem) -> CoupledSystem:
+    """Return the equations of `problem`, laid out once for all angles and currents."""
+    if "newton" not in problem.prepared:
+        problem.prepared["newton"] = CoupledSystem(problem)
+    system: CoupledSystem = problem.prepared["newton"]
+    return system
+
+
 def solve_newton(
     problem: FieldProblem,
     *,
@@ -57,9 +65,7 @@ def solve_newton(
     SolverError
         Where an angle does not converge.
     """
-    if "newton" not in problem.prepared:
-        problem.prepared["newton"] = CoupledSystem(problem)
-    system: CoupledSystem = problem.prepared["newton"]
+    system = coupled_system(problem)
     number = len(angles)
     values = np.empty((number, system.size))
     torque, energy, steps = np.empty(number), np.empty(number), np.empty(number)

@@ -155,6 +155,36 @@ class FieldProblem:
 
         return magnet_variations(self, angles)
 
+    def incremental_means(
+        self, fields: tuple[FloatArray, FloatArray], angle: float, ampere_turns: FloatArray
+    ) -> FloatArray:
+        """Return the mean of A per small ampere-turns around a field of a saturating problem.
+
+        By the tangent of the field: no difference of two solutions.
+
+        Parameters
+        ----------
+        fields : unknowns of stator and rotor, (size,) each
+            Solved at `angle`, rad.
+        ampere_turns : (k, slots, 2)
+
+        Returns
+        -------
+        (k, slots, 2) Wb/m
+        """
+        from fem_motor.field.newton import coupled_system  # noqa: PLC0415  (it imports this)
+
+        system = coupled_system(self)
+        A_z = system.joined(fields)
+        nothing = np.zeros(system.size)
+        _, states = system.residual(A_z, angle, nothing)
+        system.factorise(states, angle)
+        loads = np.array([self.current_load(one) for one in ampere_turns])
+        right = np.zeros((system.size, len(loads)))
+        right[system.stator_place] = loads.T
+        moved = system.solve(right)[system.stator_place]
+        return np.array([self.half_slot_means(one) for one in moved.T])
+
     def with_remanence_times(self, factor: float) -> "FieldProblem":
         """Return the same machine with every remanence times `factor`, as heat or cold makes it."""
         strength = factor * self.magnets.remanence

@@ -10,32 +10,35 @@ import numpy as np
 
 from fem_motor.arrays import FloatArray, frozen
 from fem_motor.design import Motor
-from fem_motor.errors import MeshError
 from fem_motor.field import FieldMap, FieldProblem, FieldSweep, field_map, gap_potential
-from fem_motor.mesh import MotorMesh, Region, mesh_motor
+from fem_motor.mesh import MotorMesh, Region
 from fem_motor.mesh import Quality as MeshQuality
 from fem_motor.quantities.core_flux import CoreFlux, core_flux
 from fem_motor.quantities.element_waves import ElementWaves, Part, element_waves
-from fem_motor.quantities.inductance import dq_inductances, end_turn_inductance
+from fem_motor.quantities.inductance import (
+    PhaseInductances,
+    end_turn_inductance,
+    phase_inductances,
+    slot_leakage_inductance,
+)
 from fem_motor.quantities.limiter import DriveShares, drive_shares
 from fem_motor.quantities.linkage import Phases
 from fem_motor.quantities.machine import (
     choose_problem,
     is_as_designed,
-    motor_problem,
     symmetry,
 )
 from fem_motor.quantities.no_load import (
     NoLoadFields,
     derivative_over_angle,
     direct_no_load_fields,
-    folded_no_load_fields,
     no_load_fields,
     slot_shift,
 )
 from fem_motor.quantities.progress import OnStep, ignore
 from fem_motor.quantities.records import Method
 from fem_motor.quantities.torque_checks import ThreeTorques, three_torques
+from fem_motor.quantities.with_currents import ready_for_currents
 from fem_motor.winding import Winding
 
 GAP_POINTS = 1440
@@ -43,9 +46,6 @@ GAP_POINTS = 1440
 DEFECT_ANGLES = 48
 """Rotor angles in an electrical period of a saturating machine with defects: every one of them is
 a whole machine to solve."""
-IDLE_TOLERANCE = 1e-5
-"""Residual over load: the torque without current that is taken off a loaded one, which itself is
-solved to 1e-4 of its load."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -76,8 +76,10 @@ class MotorModel:
     drive : DriveShares
     torques : ThreeTorques
         N m, near a quarter of a cogging period.
-    inductance_d, inductance_q, inductance_end : float
-        H, of a branch: in the plane along both axes, and the estimate for the end turns.
+    inductances : PhaseInductances
+    inductance_end, inductance_slot : float
+        H, of a branch: estimates for the end turns, which the plane lacks, and for the slot
+        leakage, which it has.
     field_map : FieldMap
         Rotor at 0.
     timing_s : mapping of stage to seconds
@@ -98,9 +100,9 @@ class MotorModel:
     core_flux: CoreFlux
     drive: DriveShares
     torques: ThreeTorques
-    inductance_d: float
-    inductance_q: float
+    inductances: PhaseInductances
     inductance_end: float
+    inductance_slot: float
     field_map: FieldMap
     timing_s: Mapping[str, float]
 
@@ -111,6 +113,16 @@ class MotorModel:
         ):  # fmt: skip
             object.__setattr__(self, name, frozen(getattr(self, name)))
         object.__setattr__(self, "timing_s", MappingProxyType(dict(self.timing_s)))
+
+    @property
+    def inductance_d(self) -> float:
+        """Incremental, in the plane, mean over the rotor angle, H of a branch."""
+        return self.inductances.d
+
+    @property
+    def inductance_q(self) -> float:
+        """The same along the q axis."""
+        return self.inductances.q
 
     @property
     def method(self) -> Method:
@@ -184,12 +196,13 @@ def motor_model(
     clock.stop("readings")
     torques = _torques(fields.solved, 2 * math.pi / math.lcm(motor.stator.slots, poles))
     clock.stop("torque check")
-    loaded = _for_currents(problem, motor, mesh, phases, mesh_with_currents)
-    idle_torque, idle_at_zero = (fields.torque, at_zero)
-    if loaded is not problem:
-        idle_torque, idle_at_zero = _idle(loaded, motor, fields)
+    ready = ready_for_currents(
+        problem, motor, mesh, phases, fields=fields, quality=mesh_with_currents
+    )
     clock.stop("mesh with currents")
-    d, q = _inductances(loaded, motor, winding, idle_at_zero)
+    inductances = phase_inductances(
+        ready.problem, phases, is_even=_phases_follow(motor, phases), start=ready.field_at_zero
+    )
     clock.stop("inductance")
     picture = field_map(problem, *at_zero, 0.0)
     clock.stop("field map")
@@ -200,18 +213,18 @@ def motor_model(
         back_emf=derivative_over_angle(linkage, 4 * math.pi / poles),
         gap_angle=gap_angle,
         gap_flux_density=gap_density,
-        problem=loaded,
-        field_at_zero=idle_at_zero,
-        idle_torque=idle_torque * motor.stack_length,
+        problem=ready.problem,
+        field_at_zero=ready.field_at_zero,
+        idle_torque=ready.idle_torque * motor.stack_length,
         solved=fields.solved,
         is_as_designed=is_as_designed(motor),
         phases=phases,
         core_flux=core_flux(fields.solved, motor),
         drive=drive,
         torques=torques.times(motor.stack_length),
-        inductance_d=d,
-        inductance_q=q,
+        inductances=inductances,
         inductance_end=end_turn_inductance(motor, winding),
+        inductance_slot=slot_leakage_inductance(motor, phases),
         field_map=picture,
         timing_s=clock.stages,
     )
@@ -259,53 +272,20 @@ def _torques(solved: FieldSweep, period: float) -> ThreeTorques:
     )
 
 
-def _for_currents(
-    problem: FieldProblem,
-    motor: Motor,
-    mesh: MotorMesh,
-    phases: Phases,
-    quality: MeshQuality,
-) -> FieldProblem:
-    """Return the problem of as large a part as the winding's symmetry needs.
-
-    A saturating one is solved anew at every current, on a mesh that need not show the cogging.
-    """
-    sectors = symmetry(motor, phases.turns)
-    if problem.is_linear:
-        same = sectors == problem.sectors
-        return problem if same else choose_problem(motor, mesh, sectors=sectors)
-    try:
-        mesh = mesh_motor(motor, quality=quality)
-    except MeshError:  # a thin part; what the other mesh could do, it does here too
-        if sectors == problem.sectors:
-            return problem
-    return motor_problem(motor, mesh, sectors=sectors)
-
-
-def _idle(
-    problem: FieldProblem, motor: Motor, fields: NoLoadFields
-) -> tuple[FloatArray, tuple[FloatArray, FloatArray]]:
-    """Return the torque of `problem` without current at all angles, (n,) N, and its field at 0."""
-    angles, poles = fields.angle, motor.rotor.poles
-    if is_as_designed(motor):
-        idle = folded_no_load_fields(problem, poles=poles, angles=angles, tolerance=IDLE_TOLERANCE)
-    else:
-        idle = direct_no_load_fields(
-            problem, poles=poles, angles=len(angles), tolerance=IDLE_TOLERANCE
-        )
-    stator, rotor = idle.solved.kept_fields
-    return idle.torque, (stator[0], rotor[0])
-
-
-def _inductances(
-    problem: FieldProblem,
-    motor: Motor,
-    winding: Winding,
-    start: tuple[FloatArray, FloatArray],
-) -> tuple[float, float]:
-    """Return the d and q inductance by currents of a hundredth of 4 A/mm²."""
-    trial = 1e-2 * winding.copper_area * 4e6
-    return dq_inductances(problem, motor, winding, current=trial, start=start)
+def _phases_follow(motor: Motor, phases: Phases) -> bool:
+    """Return whether V sees 120 electrical degrees after U what U saw, and W after V."""
+    if not is_as_designed(motor):
+        return False
+    slots = phases.turns.shape[1]
+    following = phases.turns[[1, 2, 0]]
+    for ahead in range(slots):
+        degrees = 360 * ahead * phases.pole_pairs // slots
+        for sign, shift in ((1, 120), (-1, 300)):
+            is_there = 360 * ahead * phases.pole_pairs == degrees * slots and degrees % 360 == shift
+            moved = sign * np.roll(phases.turns, ahead, axis=1)
+            if is_there and np.array_equal(moved, following):
+                return True
+    return False
 
 
 def _gap_density(

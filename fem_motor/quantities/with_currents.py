@@ -1,0 +1,104 @@
+"""The field problem that currents are put into, and its own torque without them."""
+
+from dataclasses import dataclass
+
+from fem_motor.arrays import FloatArray, frozen
+from fem_motor.design import Motor
+from fem_motor.errors import MeshError
+from fem_motor.field import FieldProblem
+from fem_motor.mesh import MotorMesh, mesh_motor
+from fem_motor.mesh import Quality as MeshQuality
+from fem_motor.quantities.linkage import Phases
+from fem_motor.quantities.machine import (
+    choose_problem,
+    is_as_designed,
+    motor_problem,
+    symmetry,
+)
+from fem_motor.quantities.no_load import (
+    NoLoadFields,
+    direct_no_load_fields,
+    folded_no_load_fields,
+)
+
+IDLE_TOLERANCE = 1e-5
+"""Residual over load: the torque without current that is taken off a loaded one, which itself is
+solved to 1e-4 of its load."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class ReadyForCurrents:
+    """A problem with the symmetry of the winding.
+
+    Attributes
+    ----------
+    problem : FieldProblem
+    field_at_zero : unknowns of stator and rotor, or None
+        Without current, rotor at 0; None where a smaller part was solved.
+    idle_torque : (n,) N
+        Without current, at the angles of the no-load fields, on the mesh of `problem`.
+    """
+
+    problem: FieldProblem
+    field_at_zero: tuple[FloatArray, FloatArray] | None
+    idle_torque: FloatArray
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "idle_torque", frozen(self.idle_torque))
+
+
+def ready_for_currents(
+    problem: FieldProblem,
+    motor: Motor,
+    mesh: MotorMesh,
+    phases: Phases,
+    *,
+    fields: NoLoadFields,
+    quality: MeshQuality,
+) -> ReadyForCurrents:
+    """Return the problem of as large a part as the winding's symmetry needs.
+
+    A saturating one is solved anew at every current, on a mesh that need not show the cogging:
+    the torque without current on that same mesh is what a loaded one is held against.
+
+    Parameters
+    ----------
+    problem : FieldProblem
+        As solved without current.
+    motor, mesh, phases
+    fields : NoLoadFields
+        Of `problem`.
+    quality : "flux", "draft", "standard" or "fine"
+        Of the mesh of saturating machines.
+    """
+    sectors = symmetry(motor, phases.turns)
+    stator, rotor = fields.solved.kept_fields
+    at_zero = stator[0], rotor[0]
+    if problem.is_linear:
+        same = sectors == problem.sectors
+        return ReadyForCurrents(
+            problem=problem if same else choose_problem(motor, mesh, sectors=sectors),
+            field_at_zero=at_zero if same else None,
+            idle_torque=fields.torque,
+        )
+    try:
+        mesh = mesh_motor(motor, quality=quality)
+    except MeshError:
+        # A part too thin for it; the mesh without currents serves, whatever it costs.
+        if sectors == problem.sectors:
+            return ReadyForCurrents(
+                problem=problem, field_at_zero=at_zero, idle_torque=fields.torque
+            )
+    loaded = motor_problem(motor, mesh, sectors=sectors)
+    idle = _idle(loaded, motor, fields.angle)
+    stator, rotor = idle.solved.kept_fields
+    return ReadyForCurrents(
+        problem=loaded, field_at_zero=(stator[0], rotor[0]), idle_torque=idle.torque
+    )
+
+
+def _idle(problem: FieldProblem, motor: Motor, angles: FloatArray) -> NoLoadFields:
+    poles = motor.rotor.poles
+    if is_as_designed(motor):
+        return folded_no_load_fields(problem, poles=poles, angles=angles, tolerance=IDLE_TOLERANCE)
+    return direct_no_load_fields(problem, poles=poles, angles=len(angles), tolerance=IDLE_TOLERANCE)
