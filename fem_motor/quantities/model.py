@@ -38,7 +38,7 @@ from fem_motor.quantities.no_load import (
 from fem_motor.quantities.progress import OnStep, ignore
 from fem_motor.quantities.records import Method
 from fem_motor.quantities.torque_checks import ThreeTorques, three_torques
-from fem_motor.quantities.with_currents import ready_for_currents
+from fem_motor.quantities.with_currents import ReadyForCurrents, ready_for_currents
 from fem_motor.winding import Winding
 
 GAP_POINTS = 1440
@@ -174,43 +174,35 @@ def motor_model(
 
     Parameters
     ----------
-    motor, winding, mesh
+    motor, winding, mesh, on_step
     angles_per_period : int
         Rotor angles in one cogging period; even.
     mesh_with_currents : "flux", "draft", "standard" or "fine"
         Of saturating machines, for what currents do.
-    on_step : callable
     """
     clock = _Clock()
     phases = Phases.of(winding, motor)
-    poles = motor.rotor.poles
     problem = choose_problem(motor, mesh, sectors=symmetry(motor))
     clock.stop("set-up")
     fields = _fields(problem, motor, angles_per_period, on_step)
     clock.stop("fields")
-    stator, rotor = fields.solved.kept_fields
-    at_zero = stator[0], rotor[0]
-    linkage = phases.linkage(fields.half_slot_mean)
-    gap_angle, gap_density = _gap_density(problem, *at_zero)
-    drive = drive_shares(problem, motor, *at_zero)
+    gap_angle, gap_density = _gap_density(problem, *fields.at_first)
+    drive = drive_shares(problem, motor, *fields.at_first)
     clock.stop("readings")
-    torques = _torques(fields.solved, 2 * math.pi / math.lcm(motor.stator.slots, poles))
+    torques = _torques(fields.solved, motor)
     clock.stop("torque check")
-    ready = ready_for_currents(
-        problem, motor, mesh, phases, fields=fields, quality=mesh_with_currents
-    )
+    ready = ready_for_currents(fields, motor, mesh, phases, quality=mesh_with_currents)
     clock.stop("mesh with currents")
-    inductances = phase_inductances(
-        ready.problem, phases, is_even=_phases_follow(motor, phases), start=ready.field_at_zero
-    )
+    inductances = _inductances(ready, motor, phases)
     clock.stop("inductance")
-    picture = field_map(problem, *at_zero, 0.0)
+    picture = field_map(problem, *fields.at_first, 0.0)
     clock.stop("field map")
+    linkage = phases.linkage(fields.half_slot_mean)
     return MotorModel(
         angle=fields.angle,
         cogging_torque=fields.torque * motor.stack_length,
         flux_linkage=linkage,
-        back_emf=derivative_over_angle(linkage, 4 * math.pi / poles),
+        back_emf=derivative_over_angle(linkage, 2 * math.pi / phases.pole_pairs),
         gap_angle=gap_angle,
         gap_flux_density=gap_density,
         problem=ready.problem,
@@ -259,8 +251,14 @@ def _fields(
     return direct_no_load_fields(problem, poles=poles, angles=angles, on_step=on_step)
 
 
-def _torques(solved: FieldSweep, period: float) -> ThreeTorques:
+def _inductances(ready: ReadyForCurrents, motor: Motor, phases: Phases) -> PhaseInductances:
+    is_even = _phases_follow(motor, phases)
+    return phase_inductances(ready.problem, phases, is_even=is_even, start=ready.field_at_zero)
+
+
+def _torques(solved: FieldSweep, motor: Motor) -> ThreeTorques:
     """Return the torques at the solved angle nearest to a quarter of a cogging period."""
+    period = 2 * math.pi / math.lcm(motor.stator.slots, motor.rotor.poles)
     stator, rotor = solved.kept_fields
     nearest = int(np.abs(solved.angle - period / 4).argmin())
     return three_torques(

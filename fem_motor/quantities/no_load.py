@@ -52,6 +52,12 @@ class NoLoadFields:
         for name in ("angle", "torque", "pull", "half_slot_mean"):
             object.__setattr__(self, name, frozen(getattr(self, name)))
 
+    @property
+    def at_first(self) -> tuple[FloatArray, FloatArray]:
+        """Unknowns of stator and rotor at the first solved angle, 0."""
+        stator, rotor = self.solved.kept_fields
+        return stator[0], rotor[0]
+
 
 def slot_shift(slots: int, poles: int) -> tuple[int, int]:
     """Return (m, s): m pole pitches less s slot pitches are one cogging period.

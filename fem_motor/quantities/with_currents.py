@@ -48,12 +48,11 @@ class ReadyForCurrents:
 
 
 def ready_for_currents(
-    problem: FieldProblem,
+    fields: NoLoadFields,
     motor: Motor,
     mesh: MotorMesh,
     phases: Phases,
     *,
-    fields: NoLoadFields,
     quality: MeshQuality,
 ) -> ReadyForCurrents:
     """Return the problem of as large a part as the winding's symmetry needs.
@@ -63,17 +62,13 @@ def ready_for_currents(
 
     Parameters
     ----------
-    problem : FieldProblem
-        As solved without current.
-    motor, mesh, phases
     fields : NoLoadFields
-        Of `problem`.
+    motor, mesh, phases
     quality : "flux", "draft", "standard" or "fine"
         Of the mesh of saturating machines.
     """
-    sectors = symmetry(motor, phases.turns)
-    stator, rotor = fields.solved.kept_fields
-    at_zero = stator[0], rotor[0]
+    problem, sectors = fields.solved.problem, symmetry(motor, phases.turns)
+    at_zero = fields.at_first
     if problem.is_linear:
         same = sectors == problem.sectors
         return ReadyForCurrents(
@@ -91,10 +86,7 @@ def ready_for_currents(
             )
     loaded = motor_problem(motor, mesh, sectors=sectors)
     idle = _idle(loaded, motor, fields.angle)
-    stator, rotor = idle.solved.kept_fields
-    return ReadyForCurrents(
-        problem=loaded, field_at_zero=(stator[0], rotor[0]), idle_torque=idle.torque
-    )
+    return ReadyForCurrents(problem=loaded, field_at_zero=idle.at_first, idle_torque=idle.torque)
 
 
 def _idle(problem: FieldProblem, motor: Motor, angles: FloatArray) -> NoLoadFields:
