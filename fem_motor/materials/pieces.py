@@ -14,6 +14,10 @@ _LEAST_AT_END = 0.1
 """Least slope at either end over that of the first or last row: PCHIP may begin flat, with ν = 0,
 and may end flat, where B over H would be vertical."""
 
+LARGEST_POLARISATION = 3.0
+"""T; iron with half cobalt, the strongest, reaches 2.4 T (R. M. Bozorth, Ferromagnetism, from
+memory); a table may be a little off."""
+
 _SHOWN = 3
 """Problems of one kind that are told of a table: with wrong units every row is wrong."""
 
@@ -43,7 +47,7 @@ def table_problems(H: FloatArray, B: FloatArray) -> list[Problem]:
                 do="mend or leave out these rows.",
             )
         ]
-    return [*_start_problems(H, B), *_rise_problems(H, B)]
+    return [*_start_problems(H, B), *_rise_problems(H, B), *_polarisation_problems(H, B)]
 
 
 def _start_problems(H: FloatArray, B: FloatArray) -> list[Problem]:
@@ -79,6 +83,20 @@ def _rise_problems(H: FloatArray, B: FloatArray) -> list[Problem]:
         for row in np.flatnonzero(flat)[:_SHOWN]
     ]
     return [*falling, *below_vacuum]
+
+
+def _polarisation_problems(H: FloatArray, B: FloatArray) -> list[Problem]:
+    too_much = np.flatnonzero(B - MU_0 * H > LARGEST_POLARISATION)
+    if not too_much.size:
+        return []
+    row = too_much[0]
+    return [
+        Problem(
+            what=f"goes beyond what any material carries in row {row + 1}.",
+            why=f"B = {B[row]:g} T at {H[row]:g} A/m; the best alloys saturate at 2.4 T.",
+            do="check the units: B in T, not mT or gauss (10 000 gauss are 1 T); H in A/m.",
+        )
+    ]
 
 
 def pieces_through(B: FloatArray, H: FloatArray, slopes: FloatArray | None = None) -> Pieces:

@@ -23,7 +23,7 @@ def tables(draw: st.DrawFn) -> tuple[FloatArray, FloatArray]:
     """Return a table of H and B that any core could have: J grows, B = J + μ₀ H."""
     rows = draw(st.integers(1, 9))
     H_steps = draw(st.lists(st.floats(1, 1e5), min_size=rows, max_size=rows))
-    J_steps = draw(st.lists(st.floats(0, 0.8), min_size=rows, max_size=rows))
+    J_steps = draw(st.lists(st.floats(0, 0.3), min_size=rows, max_size=rows))
     H = np.concatenate([[0.0], np.cumsum(H_steps)])
     return H, np.concatenate([[0.0], np.cumsum(J_steps)]) + MU_0 * H
 

@@ -139,6 +139,11 @@ FALLING = (
     "  why: ({} A/m, {} T) is followed by ({} A/m, {} T).\n"
     "  do:  sort the rows; take an anhysteretic or normal magnetisation curve."
 )
+GAUSS = (
+    "materials.mine.bh_table goes beyond what any material carries in row 2.\n"
+    "  why: B = 8000 T at 100 A/m; the best alloys saturate at 2.4 T.\n"
+    "  do:  check the units: B in T, not mT or gauss (10 000 gauss are 1 T); H in A/m."
+)
 BELOW_VACUUM = (
     "materials.mine.bh_table rises less than vacuum from row 2 to row 3.\n"
     "  why: B grows by 1 T, in vacuum by 1.25664 T.\n"
@@ -165,6 +170,7 @@ BELOW_VACUUM = (
         ([[0, 0], [100, -0.8]], FALLING.format(1, 2, 0, 0, 100, -0.8)),
         ([[0, 0], [-100, 0.8]], FALLING.format(1, 2, 0, 0, -100, 0.8)),
         ([[0, 0], [100, 0.8], [1_000_100, 1.8]], BELOW_VACUUM),
+        ([[0, 0], [100, 8000], [1000, 14000]], GAUSS),
     ],
     ids=lambda value: repr(value)[:40] if not isinstance(value, str) else "",
 )
