@@ -7,6 +7,7 @@ from fem_motor.performance import (
     rotor_sweep,
     run,
     solve_field,
+    solve_powered,
     tolerance_study,
 )
 from fem_motor.quantities import RotorSweep
@@ -31,6 +32,7 @@ __all__ = [
     "rotor_sweep",
     "run",
     "solve_field",
+    "solve_powered",
     "tolerance_study",
     "wind",
     "write_report",

@@ -21,6 +21,12 @@ TorqueLine = Callable[[float], float]
 SCAN_POINTS = 12
 """Speeds at which a load that falls somewhere is compared with the drive."""
 
+SURE_START = 0.5
+"""Share of the first-order torque at standstill up to which a load is sure to start."""
+
+FIRST_STEP, ROUGH_STEPS = 0.02, 5
+"""Share of the first-order speed at which the meeting is looked for, in steps that double."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class OperatingPoint:
@@ -168,9 +174,13 @@ def _meeting(drive: Drive, load: TorqueLine, drag: TorqueLine, name: str) -> Ope
     def spare(speed: float) -> float:
         return drive.spare(speed, needed(speed))
 
+    top = _top_speed(drive)
+    expected = _expected_around(drive, spare, needed, top)
+    if expected is not None:
+        speed = _between(spare, expected)
+        return _point(drive.full_state(speed, needed(speed)), drag, name)
     if spare(0.0) <= 0:
         return _stalled(drive, needed, drag, name)
-    top = _top_speed(drive)
     high = drive.ideal_speed if top is None else min(top, drive.ideal_speed)
     for _ in range(40):
         if spare(high) <= 0:
@@ -185,9 +195,44 @@ def _meeting(drive: Drive, load: TorqueLine, drag: TorqueLine, name: str) -> Ope
             do="check back-EMF, inductance and timing advance.",
             place=name,
         )
-    low, high = _first_meeting(spare, needed, high)
-    speed = float(brentq(spare, low, high, xtol=1e-9 * high, rtol=1e-12))
+    speed = _between(spare, _first_meeting(spare, needed, high))
     return _point(drive.full_state(speed, needed(speed)), drag, name)
+
+
+def _between(spare: TorqueLine, between: tuple[float, float]) -> float:
+    """Return the speed without spare torque between two, the lower with some to spare."""
+    low, high = between
+    return float(brentq(spare, low, high, xtol=1e-9 * high, rtol=1e-12))
+
+
+def _expected_around(
+    drive: Drive, spare: TorqueLine, needed: TorqueLine, top: float | None
+) -> tuple[float, float] | None:
+    """Return speeds around the only meeting, next to where the first-order formula has it.
+
+    None where the formula is no help: a load that falls somewhere, a start that is not sure, a
+    speed limit that may come first. Then the whole range is searched, at twice the cost.
+    """
+    if not needed(0.0) < SURE_START * drive.rough_torque(0.0):
+        return None
+    if not _never_falls(needed, drive.ideal_speed):
+        return None
+    rough = float(
+        brentq(lambda speed: drive.rough_torque(speed) - needed(speed), 0.0, drive.ideal_speed)
+    )
+    low, high = (1 - FIRST_STEP) * rough, rough
+    for _ in range(ROUGH_STEPS):
+        if top is not None and high >= top:
+            return None
+        if spare(low) <= 0:
+            low, high = low - 2 * (high - low), low
+        elif spare(high) > 0:
+            low, high = high, high + 2 * (high - low)
+        else:
+            return low, high
+        if low <= 0:
+            return None
+    return None
 
 
 def _top_speed(drive: Drive) -> float | None:
@@ -198,13 +243,18 @@ def _top_speed(drive: Drive) -> float | None:
 
 def _first_meeting(spare: TorqueLine, needed: TorqueLine, high: float) -> tuple[float, float]:
     """Return speeds around the first meeting, which is the only one of a load that never falls."""
-    speeds = np.linspace(0, high, SCAN_POINTS)
-    if all(needed(b) >= needed(a) for a, b in pairwise(speeds.tolist())):
+    if _never_falls(needed, high):
         return 0.0, high
+    speeds = np.linspace(0, high, SCAN_POINTS)
     for low, next_speed in pairwise(speeds.tolist()):
         if spare(next_speed) <= 0:
             return low, next_speed
     return float(speeds[-2]), high
+
+
+def _never_falls(needed: TorqueLine, high: float) -> bool:
+    speeds = np.linspace(0, high, SCAN_POINTS).tolist()
+    return all(needed(b) >= needed(a) for a, b in pairwise(speeds))
 
 
 def _stalled(drive: Drive, needed: TorqueLine, drag: TorqueLine, name: str) -> OperatingPoint:

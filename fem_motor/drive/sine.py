@@ -155,6 +155,10 @@ class SineDrive:
             return math.inf
         return max(self.modulation(speed, current, angle), abs(current) / self.limit)
 
+    def rough_torque(self, speed: float) -> float:  # noqa: ARG002  (as of the steps)
+        """Return 0: its points are found without a first guess."""
+        return 0.0
+
     def spare(self, speed: float, torque: float) -> float:
         """Return 1 less the strain of `torque` at `speed`: positive where the drive can do more."""
         torque = torque - self._circulating_torque(speed)

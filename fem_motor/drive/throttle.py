@@ -39,6 +39,12 @@ class SixStepDrive:
         voltage = self.bridge.throttle * self.bridge.supply_voltage
         return voltage / self.steps.waves.waves.dc_constant
 
+    def rough_torque(self, speed: float) -> float:
+        """Return the largest torque by the first-order formula, N m."""
+        waves, limit = self.steps.waves.waves, self.bridge.current_limit
+        full = self.steps.first_order_torque(speed, self.bridge.throttle)
+        return min(full, waves.dc_constant * limit)
+
     def spare(self, speed: float, torque: float) -> float:
         """Return the largest torque at `speed` less `torque`, N m."""
         full = self.steps.means(speed, self.bridge.throttle)

@@ -7,6 +7,7 @@ surroundings. For given film coefficients this is linear.
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from typing import Literal
 
 import numpy as np
 
@@ -15,6 +16,9 @@ from fem_motor.errors import InputError
 from fem_motor.findings import Finding
 from fem_motor.heat.films import Film
 from fem_motor.units import ROOM_C
+
+Spread = Literal["corners", "none"]
+"""Whether films, contacts and mount are also taken at the ends of their ranges."""
 
 SURROUNDINGS = -1
 """End of a path that leaves the motor."""
@@ -215,6 +219,10 @@ class ThermalNetwork:
     def copper_heating(self, current_density: float) -> Heating:
         """Return the loss of an RMS current density (A/m²) in all of the copper."""
         return Heating(copper=self.resistivity * current_density**2 * self.copper_volume)
+
+    def cases(self, spread: Spread) -> tuple["ThermalNetwork", ...]:
+        """Return this network, and its variants where their spread is asked for."""
+        return (self,) if spread == "none" else (self, *self.variants())
 
     def variants(self) -> tuple["ThermalNetwork", ...]:
         """Return the networks of unlucky and lucky films, contacts and mount, all four corners."""

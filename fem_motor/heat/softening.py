@@ -8,7 +8,7 @@ from scipy.optimize import brentq
 
 from fem_motor.arrays import FloatArray
 from fem_motor.findings import Headline
-from fem_motor.heat.network import HOTTEST_RISE, Assembly, Heating, ThermalNetwork, assemble
+from fem_motor.heat.network import HOTTEST_RISE, Assembly, Heating, Spread, ThermalNetwork, assemble
 from fem_motor.heat.steady import steady_rise
 from fem_motor.heat.transient import Step, march
 
@@ -48,7 +48,11 @@ def core_threshold(network: ThermalNetwork, temperature_C: float) -> Threshold:
 
 
 def seconds_until_soft(
-    network: ThermalNetwork, heating: Heating, *, softening_C: float | None = None
+    network: ThermalNetwork,
+    heating: Heating,
+    *,
+    softening_C: float | None = None,
+    spread: Spread = "corners",
 ) -> Headline:
     """Return the seconds until the hottest place of the core softens, all parts cold at first.
 
@@ -62,6 +66,8 @@ def seconds_until_soft(
         Losses from second 0 on, by a current that stays.
     softening_C : float or None
         None: the deflection temperature of the core.
+    spread : "corners" or "none"
+        "none" looks at the likely network alone.
 
     Examples
     --------
@@ -79,7 +85,7 @@ def seconds_until_soft(
         return Headline(
             value=None, low=None, high=None, because="the core is no plastic: it does not soften."
         )
-    found = [_seconds(one, heating, limit) for one in (network, *network.variants())]
+    found = [_seconds(one, heating, limit) for one in network.cases(spread)]
     reached = [crossing[0] for crossing in found if crossing is not None]
     if found[0] is None:
         end = steady_rise(assemble(network), heating)

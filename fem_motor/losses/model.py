@@ -7,7 +7,7 @@ iron in shaft and housing.
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from types import MappingProxyType
 
 from fem_motor.design import Motor
@@ -96,6 +96,28 @@ class LossModel:
         resistivity = self.conductor.resistivity_at(copper_C)
         direct = self.branch_resistance * resistivity / self.conductor.resistivity
         return direct * self.wire.factor(self.pole_pairs * abs(speed), resistivity)
+
+    def rewound(self, motor: Motor, *, before: Winding, after: Winding) -> "LossModel":
+        """Return the losses of the same fields with another wire in the slots.
+
+        Parameters
+        ----------
+        motor : Motor
+            Rewound.
+        before, after : Winding
+            Whose losses these are, and the rewound one.
+        """
+        copper_volumes = [sum(one.coil_turns) * one.copper_area for one in (before, after)]
+        thickness = motor.winding.wire_diameter / self.wire.diameter
+        return replace(
+            self,
+            branch_resistance=float(after.phase_resistances.mean()),
+            lead_resistance=after.lead_resistance,
+            wire=AlternatingResistance.of(motor, after),
+            # Goes with the square of the diameter, and with the copper.
+            strand_eddy=self.strand_eddy * thickness**2 * copper_volumes[1] / copper_volumes[0],
+            ranges=loss_ranges(motor, after),
+        )
 
     def drag(
         self,

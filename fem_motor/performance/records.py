@@ -8,6 +8,7 @@ from typing import Any
 from fem_motor.arrays import FloatArray, frozen
 from fem_motor.field import FieldMap
 from fem_motor.findings import Finding, Headline
+from fem_motor.powered import WindingToLoad
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -324,6 +325,8 @@ class PerformanceSheet:
     timing_s : mapping of stage to seconds
     field_map : FieldMap
         For the pictures, rotor at 0; not part of the JSON.
+    winding_to_load : WindingToLoad or None
+        Power at the load against turns, at the same copper; its rows are empty without a load.
     """
 
     title: str
@@ -343,3 +346,4 @@ class PerformanceSheet:
     sources: tuple[str, ...]
     timing_s: Mapping[str, float]
     field_map: FieldMap
+    winding_to_load: WindingToLoad | None = None

@@ -13,7 +13,6 @@ from fem_motor.findings import Finding, Headline
 from fem_motor.mesh import MotorMesh
 from fem_motor.performance.checks import result_checks
 from fem_motor.performance.loaded import fill_loaded
-from fem_motor.performance.operating import fill_operation
 from fem_motor.performance.quality import SETTINGS, Quality
 from fem_motor.performance.records import (
     Constants,
@@ -25,8 +24,8 @@ from fem_motor.performance.records import (
     WindingSummary,
 )
 from fem_motor.performance.spreads import unknowns_of
-from fem_motor.performance.thermal import fill_endurance
 from fem_motor.performance.trust import answers, end_factor
+from fem_motor.performance.use import fill_use
 from fem_motor.powered import powered_motor
 from fem_motor.quantities import (
     MachineConstants,
@@ -78,31 +77,40 @@ def fill_sheet(
         motor, winding, mesh, model, settings, factor=factor, rated_torque=rated_torque
     ).spreads
     loaded, on_magnets = fill_loaded(motor, model, rated=rated, end_factor=ends)
+    with_currents = time.perf_counter()
     powered = powered_motor(motor, winding, model, end_factor=ends)
-    operation = fill_operation(powered, limit=loaded.limit, flux=spreads.flux)
-    endurance = fill_endurance(powered, top_speed=operation.top_speed, side_pull=model.side_pull)
+    use = fill_use(powered, limit=loaded.limit, flux=spreads.flux, side_pull=model.side_pull)
     found = result_checks(motor, model, settings, rated_torque=rated_torque)
     return PerformanceSheet(
         title=motor.title,
         version=version("fem_motor"),
         quality=quality,
         design=design.to_dict(),
-        answers=dict(operation.answers)
-        | endurance.answers
+        answers=dict(use.answers)
         | answers(model, constants, resistance=winding.resistance_line_line, spreads=spreads),
         no_load=_no_load(motor, model),
         winding=_winding(winding, model),
         constants=_constants(constants, factor),
         loaded=loaded,
-        operating_points=operation.points,
+        operating_points=use.points,
         limiter=Limiter(shares=model.drive.shares, sentence=model.drive.sentence),
-        thermal=endurance.thermal,
-        mechanics=endurance.mechanics,
-        checks=(*findings, *found, *on_magnets, *operation.findings, *endurance.findings),
+        thermal=use.thermal,
+        mechanics=use.mechanics,
+        checks=(*findings, *found, *on_magnets, *use.findings),
         sources=_sources(motor),
-        timing_s={**timing_s, "answers": time.perf_counter() - started},
+        timing_s={**timing_s, **_since(started, with_currents)},
         field_map=model.field_map,
+        winding_to_load=use.turns,
     )
+
+
+def _since(started: float, with_currents: float) -> dict[str, float]:
+    """Return the seconds of the fields with current, and of all that follows from fields."""
+    answered = time.perf_counter()
+    return {
+        "fields with current": with_currents - started,
+        "answers": answered - with_currents,
+    }
 
 
 def rated_line_current(motor: Motor, winding: Winding) -> float:

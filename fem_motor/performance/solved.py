@@ -65,19 +65,21 @@ def solve_powered(
         Where the design cannot be built.
     SolverError
         Where the field does not converge.
+
+    Examples
+    --------
+    >>> import fem_motor as fm
+    >>> design = fm.load_design("geometries/printed_18s16p.toml")
+    >>> bool(fm.solve_powered(design, quality="draft").powered.at_load().shaft_power > 0)
+    True
     """
     settings, motor = SETTINGS[quality], design.motor
     with threadpool_limits(1):
         winding = wound(design)
         on_step(0, 1, "mesh")
         mesh = mesh_motor(motor, quality=quality)
-        model = motor_model(
-            motor,
-            winding,
-            mesh,
-            angles_per_period=settings.angles_per_period,
-            on_step=lambda done, of: on_step(done, of, "fields"),
-        )
+        angles, told = settings.angles_per_period, lambda done, of: on_step(done, of, "fields")
+        model = motor_model(motor, winding, mesh, angles_per_period=angles, on_step=told)
         factor = end_factor(motor)
         constants = machine_constants(
             flux_linkage=model.fundamental_flux_linkage * (factor.value or 1.0),
@@ -86,21 +88,17 @@ def solve_powered(
             resistance=winding.resistance_phase,
         )
         rated = rated_line_current(motor, winding)
+        torque = constants.torque_per_peak_line * rated
+        unknowns = unknowns_of(
+            motor, winding, mesh, model, settings, factor=factor, rated_torque=torque
+        )
         return SolvedDesign(
             design=design,
             quality=quality,
             powered=powered_motor(motor, winding, model, end_factor=factor.value or 1.0),
             constants=constants,
             end_factor=factor,
-            unknowns=unknowns_of(
-                motor,
-                winding,
-                mesh,
-                model,
-                settings,
-                factor=factor,
-                rated_torque=constants.torque_per_peak_line * rated,
-            ),
+            unknowns=unknowns,
             resistance_spread=RESISTANCE_SPREAD,
             rated_line_current=rated,
         )

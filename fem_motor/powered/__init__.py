@@ -2,11 +2,18 @@
 
 from fem_motor.powered.heating import LoadLine, heating_at
 from fem_motor.powered.motor import PoweredMotor, TorqueLine, powered_motor
+from fem_motor.powered.rewinding import rewound
+from fem_motor.powered.suiting import TurnsRow, WindingToLoad
+from fem_motor.powered.turns import winding_to_load
 
 __all__ = [
     "LoadLine",
     "PoweredMotor",
     "TorqueLine",
+    "TurnsRow",
+    "WindingToLoad",
     "heating_at",
     "powered_motor",
+    "rewound",
+    "winding_to_load",
 ]

@@ -7,6 +7,9 @@ from fem_motor.heat import Heating
 from fem_motor.powered.motor import PoweredMotor
 from fem_motor.units import ROOM_C
 
+DOUBLINGS = 10
+"""Of the speed at full throttle, to follow a load's line beyond it."""
+
 
 def heating_at(
     powered: PoweredMotor, point: OperatingPoint, *, copper_C: float, magnet_C: float
@@ -37,12 +40,13 @@ def _heating(copper: float, drag: dict[str, float], *, copper_C: float, speed: f
 class LoadLine:
     """Losses along the load's own line, up to full throttle: what a throttle would give.
 
-    The copper loss goes with the square of the torque from that of the full load.
+    The copper loss goes with the square of the torque from that of the full load. With `beyond`
+    above 1 the line goes on to that many times the power of full throttle.
     """
 
-    def __init__(self, powered: PoweredMotor, full: OperatingPoint) -> None:
+    def __init__(self, powered: PoweredMotor, full: OperatingPoint, *, beyond: float = 1.0) -> None:
         self._powered, self._full = powered, full
-        self.highest = full.shaft_power or 0.0
+        self.highest = beyond * (full.shaft_power or 0.0)
 
     def heating(self, shaft_power: float) -> Heating:
         """Return the losses at a shaft power, W."""
@@ -57,6 +61,12 @@ class LoadLine:
 
     def _speed(self, shaft_power: float) -> float:
         load, top = self._powered.load, self._full.speed or 0.0
-        if load is None or load(top) * top <= shaft_power:
+        if load is None:
+            return top
+        for _ in range(DOUBLINGS):
+            if load(top) * top > shaft_power or self.highest <= (self._full.shaft_power or 0.0):
+                break
+            top *= 2
+        if load(top) * top <= shaft_power:
             return top
         return float(brentq(lambda w: load(w) * w - shaft_power, 1e-6 * top, top, rtol=1e-6))

@@ -3,7 +3,7 @@
 import cmath
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -101,6 +101,42 @@ class Winding:
             phase_phasors(balanced_layout(slots, poles, self.layers), poles)[0]
         )
         return np.abs(phase_phasors(self.coils, poles, turns=self.coil_turns)) / best
+
+    def rewound(self, *, turns: int, strands: int, wire_diameter: float) -> "Winding":
+        """Return the same coils of another wire, every coil with turns in the same proportion.
+
+        Parameters
+        ----------
+        turns : int
+            Of one coil as designed.
+        strands : int
+        wire_diameter : float
+            Bare, m.
+        """
+        more = turns / self.turns_per_tooth
+        area = strands * math.pi / 4 * wire_diameter**2
+        thinner = self.copper_area / area
+        lead = self.lead_resistance * thinner
+        ohms, lines = self.phase_resistances, self.line_line_resistances
+        scale = more * thinner
+        return replace(
+            self,
+            turns_per_tooth=turns,
+            strands=strands,
+            coil_turns=tuple(round(more * coil) for coil in self.coil_turns),
+            side_turns=more * self.side_turns,
+            fill_factor=self.fill_factor * more / thinner,
+            copper_area=area,
+            resistance_phase=scale * self.resistance_phase,
+            # Leads are as long as before, and of the new wire.
+            resistance_line_line=scale * (self.resistance_line_line - 2 * self.lead_resistance)
+            + 2 * lead,
+            phase_resistances=scale * ohms,
+            line_line_resistances=scale * (lines - 2 * self.lead_resistance) + 2 * lead,
+            lead_resistance=lead,
+            wire_length=self.wire_length * more * strands / self.strands,
+            copper_mass=self.copper_mass * more / thinner,
+        )
 
 
 def wind(motor: Motor, *, temperature_C: float = ROOM_C) -> Winding:

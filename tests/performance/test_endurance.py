@@ -19,10 +19,10 @@ def sheet_of(name: str, **changes: object) -> PerformanceSheet:
 
 @pytest.mark.parametrize("name", [PRINTED, STEEL])
 def test_the_supply_pays_for_the_shaft_and_every_loss(name: str) -> None:
-    # Energy is kept, at every operating point. A ripple of the voltage search is left: 1e-6.
+    # Energy is kept, at every operating point.
     for point in sheet_of(name).operating_points:
         assert point.supply_power_W == pytest.approx(
-            (point.shaft_power_W or 0.0) + sum(point.losses_W.values()), rel=1e-6, abs=1e-6
+            (point.shaft_power_W or 0.0) + sum(point.losses_W.values()), rel=1e-9, abs=1e-9
         )
 
 

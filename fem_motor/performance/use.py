@@ -1,0 +1,56 @@
+"""The part of the sheet that needs supply and load: points, heat, turning, turns."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from fem_motor.findings import Finding, Headline
+from fem_motor.performance.operating import fill_operation
+from fem_motor.performance.records import (
+    LoadedCurve,
+    MechanicsSummary,
+    OperatingPoint,
+    Thermal,
+)
+from fem_motor.performance.thermal import fill_endurance
+from fem_motor.performance.trust import Spread
+from fem_motor.powered import PoweredMotor, WindingToLoad, winding_to_load
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Use:
+    """What the motor does on its supply, with headlines and findings."""
+
+    points: tuple[OperatingPoint, ...]
+    thermal: Thermal
+    mechanics: MechanicsSummary
+    turns: WindingToLoad
+    answers: Mapping[str, Headline]
+    findings: tuple[Finding, ...]
+
+
+def fill_use(powered: PoweredMotor, *, limit: LoadedCurve, flux: Spread, side_pull: float) -> Use:
+    """Return what the motor does on its supply, from fields that are solved.
+
+    Parameters
+    ----------
+    powered : PoweredMotor
+    limit : LoadedCurve
+        Torque over rotor angle at the current limit.
+    flux : Spread
+        Of the flux linkage.
+    side_pull : float
+        Largest force on the rotor without current, N.
+    """
+    operation = fill_operation(powered, limit=limit, flux=flux)
+    endurance = fill_endurance(powered, top_speed=operation.top_speed, side_pull=side_pull)
+    turns = winding_to_load(powered)
+    # Without a load the endurance says what is missing.
+    suit = [turns.finding] if turns.rows else []
+    return Use(
+        points=operation.points,
+        thermal=endurance.thermal,
+        mechanics=endurance.mechanics,
+        turns=turns,
+        answers=dict(operation.answers) | endurance.answers,
+        findings=(*operation.findings, *endurance.findings, *suit),
+    )
