@@ -1,6 +1,5 @@
 """The winding as built: turns in every coil side, wire, resistance, and what is doubtful."""
 
-import cmath
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
@@ -14,6 +13,7 @@ from fem_motor.findings import Finding
 from fem_motor.materials import Conductor, load_library
 from fem_motor.units import ROOM_C
 from fem_motor.winding.as_built import Coils, built_coils, designed_coils
+from fem_motor.winding.circuits import circuits_of_phase, phase_angle
 from fem_motor.winding.diagnosis import winding_findings
 from fem_motor.winding.network import terminal_resistances
 from fem_motor.winding.star import (
@@ -92,6 +92,12 @@ class Winding:
     def __post_init__(self) -> None:
         for name in ("side_turns", "phase_resistances", "line_line_resistances"):
             object.__setattr__(self, name, frozen(getattr(self, name)))
+
+    def circuits(self, phase: str) -> tuple[tuple[int, ...], ...]:
+        """Return the teeth, from 0, of each parallel circuit of a phase, in winding order."""
+        return circuits_of_phase(
+            self.coils, phase, poles=2 * self.pole_pairs, circuits=self.parallel_circuits
+        )
 
     @property
     def linkage_factors(self) -> FloatArray:
@@ -290,7 +296,7 @@ def possible_circuits(coils: Sequence[str], poles: int) -> tuple[int, ...]:
     phasors = {
         phase: sorted(
             (
-                _rounded_phase((1 if coil[1] == "+" else -1) * _phasor(tooth, len(coils), poles))
+                phase_angle(coils, tooth, poles)
                 for tooth, coil in enumerate(coils)
                 if coil.startswith(phase)
             ),
@@ -305,12 +311,3 @@ def possible_circuits(coils: Sequence[str], poles: int) -> tuple[int, ...]:
             for values in phasors.values()
         )
     )
-
-
-def _phasor(tooth: int, slots: int, poles: int) -> complex:
-    return cmath.exp(1j * math.pi * poles * tooth / slots)
-
-
-def _rounded_phase(phasor: complex) -> int:
-    """Return the phase in whole thousandths of a degree, 0 … 360 000."""
-    return round(math.degrees(cmath.phase(phasor)) * 1e3) % 360_000
