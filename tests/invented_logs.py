@@ -12,12 +12,12 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
+from fem_motor.performance.powered import powered_motor
 from scipy.optimize import brentq
 
 from fem_motor.design import load_design
 from fem_motor.drive import operating_point
 from fem_motor.mesh import mesh_motor
-from fem_motor.performance.powered import powered_motor
 from fem_motor.performance.quality import SETTINGS
 from fem_motor.quantities import motor_model
 from fem_motor.winding import wind
