@@ -43,13 +43,23 @@ def add_options(parser: argparse.ArgumentParser) -> None:
         "--currents", metavar="U,V,W", type=_three_numbers, help="held while the rotor turns"
     )
     currents.add_argument(
-        "--current-peak", metavar="A", type=_number, help="sine currents that turn with the rotor"
+        "--current-peak",
+        metavar="A",
+        type=_number,
+        help="peak of currents that turn with the rotor; mean, ripple and parts of the torque "
+        "are then told too",
     )
     currents.add_argument(
         "--current-angle",
         metavar="DEG",
         type=_number,
         help="electrical, ahead of the q axis where positive (default: 0)",
+    )
+    currents.add_argument(
+        "--waveform",
+        choices=("sine", "six-step"),
+        help="of the currents that turn: sine, or ideal blocks of 120° in the lines "
+        "(default: sine)",
     )
     parser.add_argument(
         "--whole", action="store_true", help="solve the whole circle, whatever the symmetry"
@@ -96,7 +106,9 @@ def main(options: argparse.Namespace) -> int:
     else:
         columns = [sweep.angle_deg, sweep.torque_Nm, *sweep.flux_linkage_Wb, *sweep.currents_A]
         rows = [_HEADS, *np.stack(columns, axis=1).tolist()]
-        answer("\n".join("".join(f"{_cell(cell):>14}" for cell in row) for row in rows))
+        table = "\n".join("".join(f"{_cell(cell):>14}" for cell in row) for row in rows)
+        told = report.summary_text(sweep, design=design)
+        answer(f"{table}\n\n{told}" if told else table)
     if options.output is not None and not options.quiet:
         say(f"curves: {options.output}")
     return 0
@@ -109,10 +121,10 @@ def _cell(value: float | str) -> str:
 def _currents(options: argparse.Namespace) -> dict[str, Any]:
     """Return the keywords that say which currents flow."""
     if options.current_peak is None:
-        if options.current_angle is not None:
-            raise InputError(
-                "needs a current.", do="add --current-peak A.", place="--current-angle"
-            )
+        for name in ("current_angle", "waveform"):
+            if getattr(options, name) is not None:
+                place = f"--{name.replace('_', '-')}"
+                raise InputError("needs a current.", do="add --current-peak A.", place=place)
         return {"currents_A": options.currents or (0.0, 0.0, 0.0)}
     if options.currents is not None:
         raise InputError(
@@ -124,6 +136,7 @@ def _currents(options: argparse.Namespace) -> dict[str, Any]:
     return {
         "current_peak_A": options.current_peak,
         "current_angle_deg": options.current_angle or 0.0,
+        "waveform": options.waveform or "sine",
     }
 
 

@@ -27,6 +27,7 @@ from fem_motor.units import DEG
 from fem_motor.winding import Winding, wind
 
 Extent = Literal["sector", "whole"]
+Waveform = Literal["sine", "six-step"]
 OnStep = Callable[[int, int, str], None]
 
 
@@ -118,6 +119,7 @@ def rotor_sweep(
     currents_A: Any = (0.0, 0.0, 0.0),  # noqa: ANN401  (three numbers, or an array (3, n))
     current_peak_A: float | None = None,
     current_angle_deg: float = 0.0,
+    waveform: Waveform = "sine",
     quality: Quality = "standard",
     extent: Extent = "sector",
     on_step: OnStep = ignore,
@@ -132,9 +134,12 @@ def rotor_sweep(
     currents_A : (3,) or (3, n)
         Branch currents U, V, W, held or by angle.
     current_peak_A : float, optional
-        Instead of `currents_A`: amplitude of sine currents that turn with the rotor.
+        Instead of `currents_A`: peak of branch currents that turn with the rotor. The torque is
+        then also told by its parts.
     current_angle_deg : float
         Their lead over the back-EMF, electrical.
+    waveform : "sine" or "six-step"
+        Of the currents that turn; six-step are ideal blocks in the lines, in delta a staircase.
     quality : "draft", "standard" or "fine"
     extent : "sector" or "whole"
         "whole" makes no use of symmetry.
@@ -153,15 +158,16 @@ def rotor_sweep(
         angles = np.atleast_1d(np.asarray(angles_deg, dtype=np.float64)) * DEG
         currents = _held(currents_A, len(angles))
         if current_peak_A is not None:
-            currents = Phases.of(winding, motor).sine(
-                angles, peak=current_peak_A, current_angle=current_angle_deg * DEG
-            )
+            phases = Phases.of(winding, motor)
+            wave = phases.sine if waveform == "sine" else phases.six_step
+            currents = wave(angles, peak=current_peak_A, current_angle=current_angle_deg * DEG)
         return sweep_motor(
             motor,
             winding,
             mesh,
             angles=angles,
             currents=currents,
+            waveform=None if current_peak_A is None else waveform,
             extent=extent,
             timing_s=timing,
             on_step=lambda done, of: on_step(done, of, "fields"),

@@ -14,6 +14,9 @@ from fem_motor.winding import Winding
 STEP_ORDERS = (1, 5, 7, 11)
 """Electrical orders of six-step currents that a symmetry must carry over; later ones repeat."""
 
+EVEN_BLOCK = 1e-9
+"""Cosine of half the width of a block, below which it is one of 180°."""
+
 
 def half_slot_turns(winding: Winding) -> FloatArray:
     """Return the turns of each phase in each half slot, (3, slots, 2), +z positive.
@@ -201,4 +204,6 @@ def _block(cosine: FloatArray, half_width: float) -> FloatArray:
     edge = math.cos(half_width)
     inside = np.where(np.abs(cosine) > edge, np.sign(cosine), 0.0)
     at_corner = np.isclose(np.abs(cosine), edge, rtol=0, atol=1e-9)
-    return np.where(at_corner, np.sign(cosine) / 2, inside)
+    # Blocks of 180° follow each other with both signs: nothing is left between them.
+    beside = np.sign(cosine) / 2 if edge > EVEN_BLOCK else np.zeros_like(cosine)
+    return np.where(at_corner, beside, inside)

@@ -8,6 +8,30 @@ from typing import Literal
 from fem_motor.arrays import FloatArray, frozen
 
 Method = Literal["linear", "newton"]
+Waveform = Literal["sine", "six-step"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class TorqueParts:
+    """Where a torque comes from, (n,) N m each; they add up to it.
+
+    Attributes
+    ----------
+    cogging_Nm
+        Without current.
+    magnet_Nm
+        Currents times the back-EMF of the machine without current.
+    reluctance_Nm
+        The rest: what position and saturation make of the inductances.
+    """
+
+    cogging_Nm: FloatArray
+    magnet_Nm: FloatArray
+    reluctance_Nm: FloatArray
+
+    def __post_init__(self) -> None:
+        for name in ("cogging_Nm", "magnet_Nm", "reluctance_Nm"):
+            object.__setattr__(self, name, frozen(getattr(self, name)))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -26,6 +50,10 @@ class RotorSweep:
         Phases U, V, W at the terminals of the branch.
     currents_A : (3, n)
         Branch currents.
+    waveform : "none", "held", "sine" or "six-step"
+        Of the currents; the last two turn with the rotor.
+    parts : TorqueParts or None
+        Of currents that turn with the rotor.
     dofs : int
         Unknowns of the field solution.
     method : "linear" or "newton"
@@ -39,6 +67,8 @@ class RotorSweep:
     pull_N: FloatArray
     flux_linkage_Wb: FloatArray
     currents_A: FloatArray
+    waveform: Literal["none", "held", "sine", "six-step"]
+    parts: TorqueParts | None
     dofs: int
     method: Method
     timing_s: Mapping[str, float]

@@ -31,7 +31,7 @@ _PROVENANCE = {
     "angle_deg": {"angle_deg": "assumed"},
     "currents_A": {"currents_A": "assumed"},
 }
-_LABELS = frozenset(("title", "version", "quality", "dofs", "method"))
+_LABELS = frozenset(("title", "version", "quality", "dofs", "method", "waveform"))
 
 
 def result_to_json(

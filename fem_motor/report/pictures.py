@@ -1,6 +1,5 @@
 """The pictures of a report: what each shows, its words, and how it is drawn and saved."""
 
-import math
 import textwrap
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -29,10 +28,11 @@ from fem_motor.report.ripple import (
     is_held,
     ripple_of_sheet,
     ripple_of_sweep,
-    turns_with_rotor,
+    turns,
 )
 from fem_motor.report.section_drawing import draw_borders, draw_detail, draw_section
 from fem_motor.report.shapes import design_of
+from fem_motor.report.sweep_words import currents_in_words
 
 _DOTS_PER_INCH = 160
 # Margins of a picture with a few lines of words over it, inches.
@@ -345,13 +345,9 @@ def _currents(sweep: RotorSweep, setting: SweepSetting) -> str:
     if is_held(currents):
         three = ", ".join(digits(value) for value in currents[:, 0].tolist())
         return f"branch currents U, V, W held at {three} A"
-    if not turns_with_rotor(currents):
+    if not turns(sweep):
         return "branch currents as given, changing with the angle"
-    # Of three sines of one amplitude the squares add up to 3/2 of its square at every instant.
-    peak = math.sqrt(2 / 3 * float((currents[:, 0] ** 2).sum()))
-    lead = setting.current_angle_deg
-    words = "" if lead is None else f", current angle {digits(lead)}° electrical"
-    return f"branch currents of {quantity(peak, 'A')} peak turning with the rotor{words}"
+    return currents_in_words(sweep, setting.current_angle_deg)
 
 
 def _head(axes: Axes, title: str, computed: str, *, above: float = 0.0) -> None:

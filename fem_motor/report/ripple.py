@@ -88,7 +88,7 @@ def ripple_of_sweep(sweep: RotorSweep, design: MotorDesign | None = None) -> Rip
         torque_Nm=torque,
         mean_Nm=mean,
         peak_to_peak_Nm=peak_to_peak,
-        fraction=peak_to_peak / abs(mean) if turns_with_rotor(sweep.currents_A) and mean else None,
+        fraction=peak_to_peak / abs(mean) if turns(sweep) and mean else None,
         pole_pairs=None if design is None else design.motor.rotor.pole_pairs,
         order=spectrum[0],
         amplitude_Nm=spectrum[1],
@@ -118,6 +118,11 @@ def turns_with_rotor(currents: FloatArray) -> bool:
     size = np.sqrt(np.sum(currents**2, axis=0))
     is_even = bool(np.ptp(size) <= 1e-9 * size.max(initial=0.0))
     return is_even and not is_held(currents)
+
+
+def turns(sweep: RotorSweep) -> bool:
+    """Return whether currents turn with the rotor, asked for so or given angle by angle."""
+    return sweep.waveform in {"sine", "six-step"} or turns_with_rotor(sweep.currents_A)
 
 
 def is_held(currents: FloatArray) -> bool:
@@ -237,6 +242,6 @@ def _period_deg(sweep: RotorSweep, design: MotorDesign) -> float:
     electrical = _FULL_TURN / motor.rotor.pole_pairs
     if not np.any(sweep.currents_A):
         return _FULL_TURN / math.lcm(motor.stator.slots, motor.rotor.poles)
-    if built.coils or not turns_with_rotor(sweep.currents_A):
+    if built.coils or not turns(sweep):
         return electrical
     return electrical / _SIXTH

@@ -3,9 +3,12 @@
 import textwrap
 from typing import Literal
 
+from fem_motor.design import MotorDesign
 from fem_motor.findings import Finding
 from fem_motor.performance import PerformanceSheet
+from fem_motor.quantities import RotorSweep
 from fem_motor.report import words
+from fem_motor.report.sweep_words import sweep_text
 
 WIDTH = 98
 LINES = 80
@@ -13,12 +16,21 @@ _COLOURS = {"ok": "32", "watch": "33", "stop": "31"}
 StatusStyle = Literal["plain", "coloured"]
 
 
-def summary_text(sheet: PerformanceSheet, *, status_style: StatusStyle = "plain") -> str:
+def summary_text(
+    sheet: PerformanceSheet | RotorSweep,
+    *,
+    status_style: StatusStyle = "plain",
+    design: MotorDesign | None = None,
+) -> str:
     """Return the sheet's first screen: at most 80 lines of 100 columns, no final newline.
+
+    Of a sweep, which does not hold its `design`: what its ripple is made of, a few lines or none.
 
     "coloured" sets the words ok, watch and stop in terminal colours, and nothing else. Checks that
     do not fit on the screen are counted, and stand in full in the report.
     """
+    if isinstance(sheet, RotorSweep):
+        return sweep_text(sheet, design)
     head = [*_wrapped(sheet.title), *_wrapped(words.machine_line(sheet)), "", *_answers(sheet), ""]
     head += ["What limits this motor", *_wrapped(sheet.limiter.sentence, "  "), ""]
     tail = ["", "Trust"]

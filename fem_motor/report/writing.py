@@ -107,10 +107,20 @@ def _write_text(path: Path, text: str) -> None:
 
 
 def _csv(sweep: RotorSweep) -> str:
-    """Return the sweep as CSV, one row for each angle, every digit kept."""
+    """Return the sweep as CSV, one row for each angle, every digit kept.
+
+    With the force on the rotor where there is one, and the parts of the torque where they are told.
+    """
+    columns = list(_SWEEP_COLUMNS)
     rows = [sweep.angle_deg, sweep.torque_Nm, *sweep.flux_linkage_Wb, *sweep.currents_A]
+    if np.any(sweep.pull_N):
+        columns += ["pull_x_N", "pull_y_N"]
+        rows += [*sweep.pull_N]
+    if sweep.parts is not None:
+        columns += ["cogging_torque_Nm", "magnet_torque_Nm", "reluctance_torque_Nm"]
+        rows += [sweep.parts.cogging_Nm, sweep.parts.magnet_Nm, sweep.parts.reluctance_Nm]
     buffer = io.StringIO()
     writer = csv.writer(buffer, lineterminator="\n")
-    writer.writerow(_SWEEP_COLUMNS)
+    writer.writerow(columns)
     writer.writerows(np.stack(rows, axis=1).tolist())
     return buffer.getvalue()

@@ -241,7 +241,7 @@ def test_sweep_prints_a_row_for_each_angle(capsys: pytest.CaptureFixture[str]) -
     assert rows[0].split() == [
         "angle/°", "torque/N·m", "U/Wb", "V/Wb", "W/Wb", "i_U/A", "i_V/A", "i_W/A",
     ]  # fmt: skip
-    assert len(rows) == 6
+    assert rows[6] == ""  # and then what the ripple is made of, as the stand-in's currents turn
     # By the sines of the stand-in: linkage −1.9 mWb in U at 0, torque 0.32 N m.
     assert [float(word) for word in rows[1].split()[:4]] == pytest.approx(
         [0.0, 0.32, -0.0019, 0.00095]
@@ -263,6 +263,21 @@ def test_sweep_turns_the_currents_with_the_rotor(solved: dict[str, Any]) -> None
     assert solved["current_angle_deg"] == -5.0
     assert solved["extent"] == "whole"
     assert "currents_A" not in solved
+
+
+@pytest.mark.usefixtures("design_file")
+def test_sweep_takes_six_step_currents_and_tells_their_ripple(
+    solved: dict[str, Any], capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(sweep_arguments("--current-peak", "9", "--waveform", "six-step")) == 0
+    assert solved["waveform"] == "six-step"
+    assert "peak to peak" in capsys.readouterr().out
+
+
+@pytest.mark.usefixtures("design_file", "solved")
+def test_sweep_with_a_waveform_needs_a_current(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(sweep_arguments("--waveform", "sine")) == 2
+    assert capsys.readouterr().err == "--waveform needs a current.\n  do:  add --current-peak A.\n"
 
 
 @pytest.mark.usefixtures("design_file")

@@ -1,6 +1,7 @@
 """Torque with currents: its mean, its ripple, its period and its parts."""
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -156,6 +157,20 @@ def test_half_a_mesh_of_a_loaded_machine_has_the_torque_of_the_whole(steel: Moto
         for problem in (whole, steel.problem)
     ]
     assert torque[0] == pytest.approx(torque[1], rel=1e-6)
+
+
+def test_at_the_corner_of_a_block_the_current_is_the_mean_of_both_sides(
+    printed: MotorModel,
+) -> None:
+    # In delta a branch goes from +1/2 to −1/2 through 0; the three add up to nothing (Kirchhoff).
+    phases = replace(printed.phases, connection="delta")
+    angle = phases.d_axis + math.pi / 3 / 8 * np.arange(6)  # steps of 60° from the d axis on
+    at_corner = phases.six_step(angle, peak=2.0, current_angle=0.0)
+    before, after = (
+        phases.six_step(angle + way * 1e-4, peak=2.0, current_angle=0.0) for way in (-1, 1)
+    )
+    assert at_corner == pytest.approx((before + after) / 2)
+    assert np.sum(at_corner, axis=0) == pytest.approx(np.zeros(6))
 
 
 @pytest.mark.slow

@@ -308,6 +308,8 @@ def sweep(samples: int = 61, **changes: object) -> RotorSweep:
         "pull_N": np.zeros((2, samples)),
         "flux_linkage_Wb": 1.9e-3 * three_phases(angle_deg),
         "currents_A": 14.0 * np.roll(three_phases(angle_deg), 1, axis=1),
+        "waveform": "held" if "currents_A" in changes else "sine",
+        "parts": None,
         "dofs": 12345,
         "method": "linear",
         "timing_s": {"mesh": 0.4, "field": 1.2},
