@@ -12,15 +12,11 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
-from fem_motor.performance.powered import powered_motor
 from scipy.optimize import brentq
 
 from fem_motor.design import load_design
 from fem_motor.drive import operating_point
-from fem_motor.mesh import mesh_motor
-from fem_motor.performance.quality import SETTINGS
-from fem_motor.quantities import motor_model
-from fem_motor.winding import wind
+from fem_motor.performance import solve_powered
 
 RPM = 2 * math.pi / 60
 GRAVITY = 9.80665
@@ -206,18 +202,10 @@ class SimulatedMotor:
 
     def __init__(self, design_file: str | Path, *, inertia: float = 2.5e-4) -> None:
 
-        motor = load_design(design_file).motor
-        winding = wind(motor)
-        model = motor_model(
-            motor,
-            winding,
-            mesh_motor(motor, quality="draft"),
-            angles_per_period=SETTINGS["draft"].angles_per_period,
-        )
-        self.powered = powered_motor(motor, winding, model, end_factor=0.9)
+        self.powered = solve_powered(load_design(design_file), quality="draft").powered
         self.load = self
         self.inertia = inertia
-        self.supply_voltage = motor.drive.supply_voltage
+        self.supply_voltage = self.powered.bridge.supply_voltage
 
     def thrust(self, speed: float) -> float:
         """N at rad/s."""
@@ -250,8 +238,8 @@ class SimulatedMotor:
 
 
 DEMO_LINES = """\
-# Invented: made by fem_motor's own simulator for printed_18s16p.toml (end factor 0.9), with noise
-# added. No motor was measured. Reed-bed airboat drive, 254 mm propeller, throttle in steps.
+# Invented: made by fem_motor's own simulator for printed_18s16p.toml, with noise added.
+# No motor was measured. Reed-bed airboat drive, 254 mm propeller, throttle in steps.
 # Zero of the thrust cell +35 gf, of the torque cell -4 mN m; standard noise of one sample 2 % of
 # thrust and torque, 0.2 % of the speed, 1 % of the current; inertia of all that turns 2.5e-4 kg m2.
 """

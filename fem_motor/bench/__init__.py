@@ -1,9 +1,11 @@
 """What a test-stand log measured: reading, cleaning, steady segments, doubts, figures."""
 
+from fem_motor.bench.audit import audit
+from fem_motor.bench.measuring import measured
 from fem_motor.bench.reading import read_log
 from fem_motor.bench.records import (
     BenchLog,
-    Discarded,
+    BenchResult,
     Measured,
     MeasuredPoint,
     Reading,
@@ -13,11 +15,13 @@ from fem_motor.bench.segments import steady_segments
 
 __all__ = [
     "BenchLog",
-    "Discarded",
+    "BenchResult",
     "Measured",
     "MeasuredPoint",
     "Reading",
     "Segment",
+    "audit",
+    "measured",
     "read_log",
     "steady_segments",
 ]

@@ -1,4 +1,4 @@
-"""A log in short bins: what is slow enough to see, on few enough points to look at all at once."""
+"""Means over short bins and over segments; rest and standstill."""
 
 import math
 from collections.abc import Mapping
@@ -7,15 +7,14 @@ from dataclasses import dataclass
 import numpy as np
 
 from fem_motor.arrays import BoolArray, FloatArray, IntArray
-from fem_motor.bench.records import BenchLog, Channel
-from fem_motor.units import RPM
+from fem_motor.bench.records import BenchLog, Channel, Reading
 
 _SHORTEST = 0.25
 """s: at 80 Hz twenty samples, whose mean is quiet; a throttle step is still a step."""
 _STEPS_IN_A_BIN = 2.5
 """Usual steps of the clock, at least, so that a bin is seldom empty in a slow log."""
 _REST_SPEED_SHARE = 0.02
-_REST_SPEED = 60 * RPM
+REST_SPEED = 2 * math.pi
 """rad/s: below one turn in a second a propeller hardly pushes; nor below 2 % of the top speed."""
 _REST_CURRENT_SHARE, _REST_CURRENT = 0.01, 0.05
 """Of the largest current, and A: what a controller takes that does not turn the motor."""
@@ -24,6 +23,11 @@ _LEAST_REST = 1.0
 _WHITE = 6.0
 """Variance of the second difference of white noise, in variances of the noise: 1 + 4 + 1."""
 _MAD_TO_SIGMA = 1.4826
+_OUTLIER_SIGMAS = 5.0
+"""Beyond which a sample is left out: of normal noise one in two million."""
+_FEWEST_BLOCKS = 32
+"""Of which the scatter is known to an eighth: 1/√(2·31)."""
+_FEWEST_SAMPLES = 3
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -39,6 +43,8 @@ class Bins:
     first_row, last_row : (k,)
     mean : mapping of channel to (k,)
         NaN where the bin has no reading.
+    top : mapping of channel to float
+        The largest level, single bins apart; 0 where there is no reading.
     """
 
     width: float
@@ -46,6 +52,7 @@ class Bins:
     first_row: IntArray
     last_row: IntArray
     mean: Mapping[Channel, FloatArray]
+    top: Mapping[Channel, float]
 
     def __len__(self) -> int:
         return len(self.number)
@@ -58,11 +65,6 @@ class Bins:
             return 0.0
         return _MAD_TO_SIGMA * float(np.median(np.abs(second))) / math.sqrt(_WHITE)
 
-    def top(self, channel: Channel) -> float:
-        """Return the largest level, single bins apart; 0 where there is no reading."""
-        values = np.abs(self.mean[channel])
-        return float(np.nanpercentile(values, 99)) if np.isfinite(values).any() else 0.0
-
 
 def bins_of(log: BenchLog) -> Bins:
     """Return a log in bins."""
@@ -72,7 +74,18 @@ def bins_of(log: BenchLog) -> Bins:
     first = np.flatnonzero(np.concatenate(([True], np.diff(number) > 0)))
     last = np.append(first[1:], len(number)) - 1
     mean = {name: _means(values, first) for name, values in log.channels.items()}
-    return Bins(width=width, number=number[first], first_row=first, last_row=last, mean=mean)
+    return Bins(
+        width=width,
+        number=number[first],
+        first_row=first,
+        last_row=last,
+        mean=mean,
+        top={name: _top(values) for name, values in mean.items()},
+    )
+
+
+def _top(values: FloatArray) -> float:
+    return float(np.nanpercentile(np.abs(values), 99)) if np.isfinite(values).any() else 0.0
 
 
 def _means(values: FloatArray, first: IntArray) -> FloatArray:
@@ -94,7 +107,7 @@ def without_current(bins: Bins) -> BoolArray:
     current = bins.mean.get("current")
     if current is None or not np.isfinite(current).any():
         return np.ones(len(bins), dtype=bool)
-    top = bins.top("current")
+    top = bins.top["current"]
     lowest = float(np.nanpercentile(current, 1))
     zero = lowest if abs(lowest) < 0.1 * top else 0.0  # a worse sensor is no sensor
     limit = max(_REST_CURRENT_SHARE * top, _REST_CURRENT, 4 * bins.noise("current"))
@@ -106,7 +119,7 @@ def standing(bins: Bins) -> BoolArray:
     speed = bins.mean.get("speed")
     if speed is None:
         return without_current(bins)
-    return np.asarray(~(speed > max(_REST_SPEED_SHARE * bins.top("speed"), _REST_SPEED)))
+    return np.asarray(~(speed > max(_REST_SPEED_SHARE * bins.top["speed"], REST_SPEED)))
 
 
 def at_rest(bins: Bins) -> BoolArray:
@@ -139,3 +152,58 @@ def stretches(flags: BoolArray, bins: Bins, *, least: float = _LEAST_REST) -> li
     ends = np.flatnonzero(flags & ~np.concatenate((joins, [False])))
     bins_needed = least / bins.width
     return [(int(a), int(b)) for a, b in zip(starts, ends, strict=True) if b - a + 1 >= bins_needed]
+
+
+def reading_of(time: FloatArray, values: FloatArray) -> Reading | None:
+    """Return mean, uncertainty and drift of a channel over a segment; None with under 3 samples.
+
+    u² = max over block lengths 1, 2, 4 … of (variance of the block means) / (number of blocks),
+    of the samples without their straight drift. Where samples are independent all lengths give
+    the same; where they are not the short ones give too little, and the largest is taken.
+
+    Source: Flyvbjerg and Petersen, J. Chem. Phys. 91 (1989) 461 (blocking); JCGM 100:2008, 4.2.
+    """
+    good = np.isfinite(values)
+    if not good.all():
+        time, values = time[good], values[good]
+    if len(values) < _FEWEST_SAMPLES:
+        return None
+    centre = float(np.median(values))
+    off = np.abs(values - centre)
+    sigma = _MAD_TO_SIGMA * float(np.median(off))
+    if sigma > 0 and off.max() > _OUTLIER_SIGMAS * sigma:
+        inside = off <= _OUTLIER_SIGMAS * sigma
+        time, values = time[inside], values[inside]
+    mean = float(values.mean())
+    drift, rest = _detrended(time, values, mean)
+    scatter = float(rest @ rest) / (len(rest) - 1)
+    uncertainty = math.sqrt(_variance_of_mean(rest))
+    independent = scatter / uncertainty**2 if uncertainty > 0 else float(len(rest))
+    return Reading(
+        mean=mean,
+        uncertainty=uncertainty,
+        samples=len(values),
+        independent_samples=min(max(independent, 1.0), float(len(values))),
+        drift=drift,
+    )
+
+
+def _detrended(time: FloatArray, values: FloatArray, mean: float) -> tuple[float, FloatArray]:
+    """Return slope and what is left without mean and slope."""
+    since = time - time.mean()
+    spread = float(since @ since)
+    drift = float(since @ (values - mean)) / spread if spread > 0 else 0.0
+    return drift, values - mean - drift * since
+
+
+def _variance_of_mean(rest: FloatArray) -> float:
+    largest, blocks = 0.0, rest
+    fewest = min(_FEWEST_BLOCKS, len(rest))
+    while len(blocks) >= fewest:
+        squares = float(blocks @ blocks) - len(blocks) * float(blocks.mean()) ** 2
+        largest = max(largest, squares / (len(blocks) - 1) / len(blocks))
+        even = len(blocks) // 2 * 2
+        blocks = 0.5 * (blocks[0:even:2] + blocks[1:even:2])
+        if even < 2 * _FEWEST_SAMPLES:
+            break
+    return largest

@@ -4,9 +4,15 @@ import re
 from collections.abc import Sequence
 from typing import Literal
 
-from fem_motor.bench.column_map import ColumnMap, ColumnRule
+from fem_motor.bench.column_map import (
+    ALL_NAMES,
+    ColumnMap,
+    ColumnRule,
+    factor,
+    names_of_units,
+    quantity_of,
+)
 from fem_motor.bench.records import Column
-from fem_motor.bench.units_of_logs import ALL_NAMES, factor, names_of_units, quantity_of
 from fem_motor.errors import InputError, Problem
 
 _ASSUMED_UNIT = {

@@ -261,3 +261,25 @@ class Measured:
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "values", MappingProxyType(dict(self.values)))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BenchResult:
+    """All that a log said.
+
+    Attributes
+    ----------
+    title : str
+        Of the design that it is held against.
+    log : BenchLog
+    segments : tuple of Segment
+    audit : tuple of Finding
+        Doubts about the log; after a stop nothing is fitted, and `measured` holds points only.
+    measured : Measured
+    """
+
+    title: str
+    log: BenchLog
+    segments: tuple[Segment, ...]
+    audit: tuple[Finding, ...]
+    measured: Measured

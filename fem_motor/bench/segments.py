@@ -7,8 +7,15 @@ from itertools import pairwise
 import numpy as np
 
 from fem_motor.arrays import BoolArray, FloatArray
-from fem_motor.bench.averages import reading_of
-from fem_motor.bench.bins import Bins, at_rest, bins_of, standing, stretches, without_current
+from fem_motor.bench.bins import (
+    Bins,
+    at_rest,
+    bins_of,
+    reading_of,
+    standing,
+    stretches,
+    without_current,
+)
 from fem_motor.bench.cleaning import filled
 from fem_motor.bench.records import BenchLog, Channel, Kind, Reading, Segment
 
@@ -99,9 +106,9 @@ def _settled(bins: Bins) -> BoolArray:
     half = _half_window(bins)
     j = np.arange(-half, half + 1)
     steady = np.ones(len(bins), dtype=bool)
-    watched = [name for name in _STEEPEST if name in bins.mean and bins.top(name) > 0]
+    watched = [name for name in _STEEPEST if name in bins.mean and bins.top[name] > 0]
     for name in watched:
-        level = np.maximum(np.abs(filled(bins.mean[name])), _LEAST_LEVEL * bins.top(name))
+        level = np.maximum(np.abs(filled(bins.mean[name])), _LEAST_LEVEL * bins.top[name])
         noise = bins.noise(name) / (bins.width * math.sqrt(float(j @ j)))
         limit = _STEEPEST[name] * level + _SLOPE_SIGMAS * noise
         slope = _slope(filled(bins.mean[name]), bins)
@@ -127,8 +134,8 @@ def _cut(first: int, last: int, bins: Bins) -> list[tuple[int, int]]:
     for name, most in _MOST_DRIFT.items():
         if name in bins.mean:
             ends = _ends(bins.mean[name][first : last + 1])
-            if ends is not None and bins.top(name) > 0:
-                level = max(abs(ends[0]), _LEAST_LEVEL * bins.top(name))
+            if ends is not None and bins.top[name] > 0:
+                level = max(abs(ends[0]), _LEAST_LEVEL * bins.top[name])
                 parts = max(parts, abs(ends[1] - ends[0]) / level / most)
     longest_possible = (last - first + 1) * bins.width / _LEAST_STEADY
     count = max(1, math.ceil(min(parts, longest_possible / 2)))
@@ -163,7 +170,7 @@ def _changes(bins: Bins, *, busy: BoolArray) -> list[tuple[int, int, Kind]]:
     for kind, flags in kinds:
         for first, last in stretches(flags, bins, least=2 * bins.width):
             before = max(first - 1, 0)
-            if abs(speed[last] - speed[before]) > _LEAST_CHANGE * bins.top("speed"):
+            if abs(speed[last] - speed[before]) > _LEAST_CHANGE * bins.top["speed"]:
                 spans.append((first, last, kind))
     return spans
 

@@ -1,0 +1,396 @@
+"""Doubts about a log before anything is fitted to it: each a finding with its number."""
+
+import math
+from collections.abc import Iterator, Sequence
+
+import numpy as np
+
+from fem_motor.arrays import FloatArray
+from fem_motor.bench.cleaning import filled
+from fem_motor.bench.points import Point, air_density, points_of, span_of
+from fem_motor.bench.records import BenchLog, Channel, Segment
+from fem_motor.design import Motor
+from fem_motor.findings import Finding
+
+_SIGMAS = 3.0
+_FULL_SHARE = 0.15
+"""By which a speed may differ from that of a ratio of small integers, or a factor from a unit's."""
+_WELL_OFF = 1.25
+"""Factor that no doubt of a design explains in a speed."""
+_SPAN_OFF = 1.6
+"""Factor that no propeller table explains in a thrust or torque (published ones scatter by tens
+of per cent between makes)."""
+_DRIFT_WATCH, _DRIFT_STOP = 0.01, 0.05
+"""Change of a zero over the log, share of the largest reading."""
+_CURRENT_ZERO = 0.05
+"""A; beside the no-load current of small motors that is a tenth."""
+_MOST_LAG = 0.15
+"""s; air and structure answer within a tenth."""
+_LAG_STEP = 0.02
+_LAG_REACH = 2.0
+_FEWEST_ROWS = 30
+_LAG_SHAPE = 0.9
+"""Correlation from which on a lag is believed."""
+_UNIT_FACTORS = (
+    (9.80665, "kgf read as N, or N cm as kgf cm"),
+    (1 / 9.80665, "N read as kgf"),
+    (9.80665e-3, "N read as gf"),
+    (101.97, "gf read as N"),
+    (10.0, "N cm and mN m, or a decimal point, confused"),
+    (0.1, "N cm and mN m, or a decimal point, confused"),
+    (100.0, "N m and N cm confused"),
+    (0.01, "N m and N cm confused"),
+    (1000.0, "m (milli) forgotten"),
+    (0.001, "m (milli) put where none is"),
+    (2.2046, "lb and kg confused"),
+    (1 / 2.2046, "lb and kg confused"),
+)
+
+
+def audit(
+    log: BenchLog,
+    segments: Sequence[Segment],
+    *,
+    motor: Motor,
+    speed_constant: float | None = None,
+) -> tuple[Finding, ...]:
+    """Return what is doubtful about a log; one that says stop should not be fitted.
+
+    Parameters
+    ----------
+    log, segments
+    motor : Motor
+        As designed: pole pairs, propeller.
+    speed_constant : float, optional
+        Of the design, six-step, rad/s per V of direct voltage; speeds are held against it.
+
+    Examples
+    --------
+    >>> from fem_motor.bench import read_log, steady_segments
+    >>> from fem_motor.design import load_design
+    >>> log = read_log("geometries/printed_18s16p_bench.csv")
+    >>> motor = load_design("geometries/printed_18s16p.toml").motor
+    >>> [doubt.name for doubt in audit(log, steady_segments(log), motor=motor)
+    ...  if doubt.status == "stop"]
+    []
+    """
+    points = points_of(log, segments)
+    return (
+        *log.findings,
+        *_no_points(points),
+        *_signs(points),
+        *_power(log, points),
+        *_speed_ratio(log, points, motor, speed_constant),
+        *_spans(log, points, motor),
+        *_zero_drift(log, points),
+        *_aliasing(log, points),
+        *_lags(log, segments),
+    )
+
+
+def _no_points(points: Sequence[Point]) -> Iterator[Finding]:
+    if not points:
+        yield Finding(
+            name="steady segments",
+            status="stop",
+            value=0.0,
+            limit=1.0,
+            why="no stretch of two seconds is settled in speed, current, torque and thrust.",
+            do="hold each throttle step for ten to twenty seconds.",
+        )
+
+
+def _signs(points: Sequence[Point]) -> Iterator[Finding]:
+    for name in ("torque", "thrust", "current", "voltage"):
+        values = [
+            (value, point.scatter[name])
+            for point in points
+            if (value := getattr(point, name)) is not None
+        ]
+        wrong = [value for value, scatter in values if value < -_SIGMAS * scatter]
+        if values and len(wrong) > len(values) / 2:
+            yield Finding(
+                name=f"sign of {name}: lowest steady reading",
+                status="stop",
+                value=min(wrong),
+                limit=0.0,
+                why=f"{len(wrong)} of {len(values)} steady segments are below zero.",
+                do=f"turn the sensor round, or say sign = -1 for columns.{name} in the column map.",
+            )
+
+
+def _power(log: BenchLog, points: Sequence[Point]) -> Iterator[Finding]:
+    """Yield a finding where more comes out than goes in."""
+    worst: tuple[float, float] | None = None
+    for point in points:
+        shaft, supply = point.shaft_power, point.supply_power
+        if shaft is None or not supply or supply <= 0:
+            continue
+        share = math.hypot(*(span_of(name, log.stand) for name in _POWER_CHANNELS))
+        ratio = shaft / supply
+        if worst is None or ratio > worst[0]:
+            worst = ratio, 1 + _SIGMAS * share
+    if worst is not None:
+        is_wrong = worst[0] > worst[1]
+        yield Finding(
+            name="shaft power over supply power, largest",
+            status="stop" if is_wrong else "ok",
+            value=worst[0],
+            limit=1.0,
+            why="more comes out of the shaft than the supply gives: torque or speed read too much, "
+            "or voltage or current too little." if is_wrong else "below 1, as it must be.",
+            do="check the arm of the torque cell, the marks per turn of the counter, and the units."
+            if is_wrong
+            else "",
+        )  # fmt: skip
+
+
+_POWER_CHANNELS = ("torque", "speed", "voltage", "current")
+
+
+def _speed_ratio(
+    log: BenchLog, points: Sequence[Point], motor: Motor, speed_constant: float | None
+) -> Iterator[Finding]:
+    """Yield a finding where the speed is that of another number of marks or poles.
+
+    At full throttle ω = Kv (V − I R) < Kv V. Where Kv is not known, the power balance must do:
+    with Kv Kt = 1 a factor on the speed is one on the efficiency.
+    """
+    full = [point for point in points if point.speed and point.voltage]
+    known = [point for point in full if point.is_full_throttle(log.stand)]
+    if speed_constant is None or not full:
+        return
+    fastest = max(known or full, key=lambda point: point.speed or 0.0)
+    # What resistance takes off is a tenth to a third: its middle is as near as is needed here.
+    drop = 0.85 if (known and log.stand.test == "load") else 1.0
+    ratio = (fastest.speed or 0.0) / (speed_constant * (fastest.voltage or 1.0) * drop)
+    is_fast = ratio > _WELL_OFF / drop
+    is_slow = bool(known) and ratio < 1 / (_WELL_OFF / drop)
+    if not is_fast and not is_slow:
+        yield Finding(
+            name="speed over that of the design at this voltage",
+            status="ok",
+            value=ratio,
+            limit=_WELL_OFF / drop,
+            why="no other number of poles or marks is needed to explain it.",
+        )
+        return
+    count, why = _nearest_count(ratio, motor.rotor.pole_pairs)
+    yield Finding(
+        name="speed over that of the design at this voltage",
+        status="stop" if count else "watch",
+        value=ratio,
+        limit=_WELL_OFF / drop if is_fast else drop / _WELL_OFF,
+        why=why,
+        do=f"say scale = {1 / count:.6g} for columns.speed in the column map, if that is so."
+        if count
+        else "check the marks per turn of the counter; else the magnets or turns are not the "
+        "design's.",
+    )
+
+
+def _nearest_count(ratio: float, pole_pairs: int) -> tuple[float | None, str]:
+    """Return the factor by which a counter counts amiss, and the words for it."""
+    candidates = {
+        float(pole_pairs): f"the counter counts electrical turns: {pole_pairs} in a turn",
+        2.0 * pole_pairs: f"the counter counts poles: {2 * pole_pairs} in a turn",
+        2.0: "the counter sees two marks or blades in a turn",
+        3.0: "the counter sees three marks or blades in a turn",
+        4.0: "the counter sees four marks or blades in a turn",
+        0.5: "the counter is set for two marks in a turn and sees one",
+        1 / 3: "the counter is set for three marks in a turn and sees one",
+        1.0 / pole_pairs: "electrical turns were divided by the pole pairs twice",
+    }
+    # Pole counts of other motors: a logger that was set for one of them.
+    for other in range(2, 22):
+        words = f"the counter is set for {2 * other} poles; this motor has {2 * pole_pairs}"
+        candidates.setdefault(pole_pairs / other, words)
+    nearest = min(candidates, key=lambda factor: abs(math.log(ratio / factor)))
+    if abs(math.log(ratio / nearest)) > _FULL_SHARE or abs(math.log(nearest)) < 2 * _FULL_SHARE:
+        return None, "no ratio of small integers explains it."
+    return nearest, f"{candidates[nearest]} (factor {nearest:.4g})."
+
+
+def _spans(log: BenchLog, points: Sequence[Point], motor: Motor) -> Iterator[Finding]:
+    """Yield findings where thrust or torque is far from the design's propeller at that speed."""
+    if motor.load is None or log.stand.test != "load":
+        return
+    ratios = {
+        name: ratio
+        for name in ("thrust", "torque")
+        if (ratio := _over_the_load(log, points, motor, name)) is not None
+    }
+    if len(ratios) == 2:  # noqa: PLR2004  (both)
+        thrust, torque = ratios["thrust"], ratios["torque"]
+        is_off = not 1 / _SPAN_OFF < thrust < _SPAN_OFF
+        # Both go with the square of the speed: off together, it is the speed.
+        if is_off and abs(math.log(thrust / torque)) < _FULL_SHARE:
+            speed = (thrust * torque) ** -0.25
+            count, why = _nearest_count(speed, motor.rotor.pole_pairs)
+            if count:
+                yield _speed_by_propeller(speed, count, why)
+                return
+    for name, ratio in ratios.items():
+        yield _span_finding(name, ratio)
+
+
+def _over_the_load(log: BenchLog, points: Sequence[Point], motor: Motor, name: str) -> float | None:
+    """Return the middle ratio of a channel to the design's load at the speeds of the points."""
+    density = air_density(log, motor).value
+    ratios = []
+    for point in points:
+        value, speed = getattr(point, name), point.speed
+        expected = getattr(motor.load, name)(speed, density) if speed else None
+        if value and expected and value > 0:
+            ratios.append(value / expected)
+    return float(np.median(ratios)) if ratios else None
+
+
+def _speed_by_propeller(speed: float, count: float, why: str) -> Finding:
+    return Finding(
+        name="speed over that at which the design's propeller pushes and turns so hard",
+        status="stop",
+        value=speed,
+        limit=math.sqrt(_SPAN_OFF),
+        why=f"thrust and torque are off by the same factor; {why}",
+        do=f"say scale = {1 / count:.6g} for columns.speed in the column map, if that is so.",
+    )
+
+
+def _span_finding(name: str, ratio: float) -> Finding:
+    said = f"{name} over that of the design's propeller at the same speed"
+    if 1 / _SPAN_OFF < ratio < _SPAN_OFF:
+        why = "within what propellers of one size differ."
+        return Finding(name=said, status="ok", value=ratio, limit=_SPAN_OFF, why=why)
+    factor, words = min(_UNIT_FACTORS, key=lambda entry: abs(math.log(ratio / entry[0])))
+    is_unit = abs(math.log(ratio / factor)) < _FULL_SHARE
+    return Finding(
+        name=said,
+        status="stop" if is_unit else "watch",
+        value=ratio,
+        limit=_SPAN_OFF if ratio > 1 else 1 / _SPAN_OFF,
+        why=f"a factor of {factor:.4g} is near: {words}."
+        if is_unit
+        else "propellers of one size differ by less; a speed that is wrong by k shows as k².",
+        do="hang a known weight on the cell, check its arm and its unit."
+        if is_unit
+        else "check the propeller's size and coefficients in [load], the span of the cell with "
+        "a known weight, and the speed.",
+    )
+
+
+def _zero_drift(log: BenchLog, points: Sequence[Point]) -> Iterator[Finding]:
+    for name, zero in log.zeros.items():
+        tops = [abs(value) for point in points if (value := getattr(point, name)) is not None]
+        if not tops:
+            continue
+        if zero.stretches > 1:
+            share = abs(zero.last - zero.first) / max(tops) if max(tops) > 0 else 0.0
+            status = "stop" if share > _DRIFT_STOP else "watch" if share > _DRIFT_WATCH else "ok"
+            yield Finding(
+                name=f"drift of the zero of {name} over the log, share of its largest reading",
+                status=status,  # type: ignore[arg-type]  # mypy joins the literals to str
+                value=share,
+                limit=_DRIFT_WATCH,
+                why=f"{zero.first:.4g} at first, {zero.last:.4g} at last; half of it is in the "
+                "uncertainty of every point.",
+                do="" if status == "ok" else "let the cells warm up for ten minutes, keep the "
+                "motor's air off them, and log rests between the steps.",
+            )  # fmt: skip
+        if name == "current" and not zero.is_taken_off and abs(zero.first) > _CURRENT_ZERO:
+            yield Finding(
+                name="current at rest, A",
+                status="watch",
+                value=zero.first,
+                limit=_CURRENT_ZERO,
+                why="a controller takes some hundredths at rest; more is the zero of the sensor.",
+                do="say tare = true for columns.current in the column map, if nothing else hangs "
+                "on the supply.",
+            )
+
+
+def _aliasing(log: BenchLog, points: Sequence[Point]) -> Iterator[Finding]:
+    """Yield a finding where once-per-turn vibration looks like a constant.
+
+    |n − k f_s| · length of the segment < 1: less than one beat, so that it does not average out.
+    """
+    rate = 1 / float(np.median(np.diff(log.time)))
+    caught: list[tuple[float, float]] = []
+    for point in points:
+        turns = (point.speed or 0.0) / (2 * math.pi)
+        k = round(turns / rate)
+        length = point.segment.end - point.segment.start
+        if k and abs(turns - k * rate) * length < 1:
+            caught.append((turns, k * rate))
+    if caught:
+        turns, multiple = caught[0]
+        yield Finding(
+            name="turns per second beside a multiple of the sample rate",
+            status="watch",
+            value=turns,
+            limit=multiple,
+            why=f"in {len(caught)} of {len(points)} segments; vibration once in a turn reads as a "
+            "steady offset of thrust and torque there.",
+            do="take these steps again a few per cent faster or slower, or log at another rate.",
+        )
+
+
+def _lags(log: BenchLog, segments: Sequence[Segment]) -> Iterator[Finding]:
+    """Yield findings where thrust follows the square of the speed late, or early.
+
+    The thrust of a propeller that stands still goes with ω². Only spans around changes count.
+    """
+    changes = [segment for segment in segments if segment.kind in {"spin-up", "slowing"}]
+    if not changes or not log.valid("speed").any():
+        return
+    for name in ("thrust", "torque"):
+        if not log.valid(name).any():
+            continue
+        found = [lag for segment in changes if (lag := _lag(log, segment, name)) is not None]
+        if not found:
+            continue
+        lag = float(np.median(found))
+        is_late = abs(lag) > _MOST_LAG
+        yield Finding(
+            name=f"{name} behind the square of the speed, s",
+            status="watch" if is_late else "ok",
+            value=lag,
+            limit=_MOST_LAG,
+            why=f"by cross-correlation over {len(found)} changes of speed."
+            + (" Steady segments do not suffer; spin-ups and coast-downs do." if is_late else ""),
+            do="log all channels by one clock, or take filters of one kind." if is_late else "",
+        )
+
+
+def _lag(log: BenchLog, segment: Segment, channel: Channel) -> float | None:
+    """Return by how many s a channel follows ω² around a change; None where no shape is seen."""
+    start, end = segment.start - _LAG_REACH, segment.end + _LAG_REACH
+    first, last = np.searchsorted(log.time, (start, end))
+    time = log.time[first:last]
+    if len(time) < _FEWEST_ROWS:
+        return None
+    step = max(_LAG_STEP, float(np.median(np.diff(time))))
+    grid = np.arange(time[0], time[-1], step)
+    square = np.interp(grid, time, filled(log.channels["speed"][first:last]) ** 2)
+    other = np.interp(grid, time, filled(log.channels[channel][first:last]))
+    reach = round(_LAG_REACH / 2 / step)
+    if len(grid) < 4 * reach:
+        return None
+    shifts = np.arange(-reach, reach + 1)
+    inner = square[reach:-reach]
+    likeness = np.array(
+        [_likeness(inner, other[reach + k : len(other) - reach + k]) for k in shifts]
+    )
+    best = int(np.argmax(likeness))
+    if likeness[best] < _LAG_SHAPE or not 0 < best < len(shifts) - 1:
+        return None
+    before, at, after = likeness[best - 1 : best + 2]
+    bend = before - 2 * at + after
+    within = 0.5 * (before - after) / bend if bend < 0 else 0.0
+    return float((shifts[best] + within) * step)
+
+
+def _likeness(one: FloatArray, other: FloatArray) -> float:
+    a, b = one - one.mean(), other - other.mean()
+    size = math.sqrt(float(a @ a) * float(b @ b))
+    return float(a @ b) / size if size > 0 else 0.0
