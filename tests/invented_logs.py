@@ -116,7 +116,7 @@ def stand_log(
     rate: float = 80.0,
     rest: float = 10.0,
     noise: Mapping[str, tuple[float, float]] = NOISE,
-    heat: Callable[[float], float] = lambda current: 0.12 * current**2,
+    heat: Callable[[float], float] = lambda current: 0.3 * current**2,
     heat_time: float = 90.0,
     slowness: float = 0.4,
 ) -> Columns:

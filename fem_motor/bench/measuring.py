@@ -25,10 +25,18 @@ _SINE_SIX_STEP = 3 / math.pi
 _ODD_SCATTER = 3.0
 
 
-def measured(log: BenchLog, segments: Sequence[Segment], *, motor: Motor) -> Measured:
+def measured(
+    log: BenchLog, segments: Sequence[Segment], *, motor: Motor, doubts: Sequence[Finding] = ()
+) -> Measured:
     """Return the figures of each steady segment and of the whole log, with uncertainty.
 
     No figure stands without range; what the log cannot tell is None, with a finding.
+
+    Parameters
+    ----------
+    log, segments, motor
+    doubts : sequence of Finding
+        Of the audit: where one says stop, the points are given as they are and nothing is fitted.
 
     Examples
     --------
@@ -47,6 +55,8 @@ def measured(log: BenchLog, segments: Sequence[Segment], *, motor: Motor) -> Mea
         measured_point(point, stand=log.stand, density=density, diameter=diameter)
         for point in points
     )
+    if any(doubt.status == "stop" for doubt in doubts):
+        return Measured(points=rows, values={}, findings=(_stopped(doubts),))
     values: dict[str, Headline] = {}
     findings: list[Finding] = []
     for name in ("thrust_coefficient", "power_coefficient"):
@@ -63,9 +73,20 @@ def measured(log: BenchLog, segments: Sequence[Segment], *, motor: Motor) -> Mea
         findings += doubts
     values |= _coasting(log, segments, findings)
     constant = thermal_time_constant(log, segments)
-    if constant is not None:
-        values["thermal_time_constant_s"] = constant.headline()
+    values |= {} if constant is None else {"thermal_time_constant_s": constant.headline()}
     return Measured(points=rows, values=values, findings=tuple(findings))
+
+
+def _stopped(doubts: Sequence[Finding]) -> Finding:
+    stops = [doubt.name for doubt in doubts if doubt.status == "stop"]
+    return Finding(
+        name="reasons not to fit anything to this log",
+        status="stop",
+        value=float(len(stops)),
+        limit=0.0,
+        why="; ".join(stops) + ".",
+        do="mend them in the column map or on the stand, and read the log again.",
+    )
 
 
 def _over_the_range(heads: Sequence[Headline]) -> Headline:
