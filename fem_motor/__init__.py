@@ -31,6 +31,7 @@ __all__ = [
     "solve_powered",
     "tolerance_study",
     "wind",
+    "write_exports",
     "write_report",
 ]
 
@@ -52,6 +53,7 @@ _ROOM_OF = {
     "solve_powered": "fem_motor.performance",
     "tolerance_study": "fem_motor.performance",
     "wind": "fem_motor.winding",
+    "write_exports": "fem_motor.export",
     "write_report": "fem_motor.report",
 }
 """A public name and the module that hands it out; ``__init__.pyi`` tells type checkers the same."""

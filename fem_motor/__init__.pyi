@@ -1,5 +1,6 @@
 from fem_motor.design import MotorDesign, load_design
 from fem_motor.errors import DesignError, FemMotorError
+from fem_motor.export import write_exports
 from fem_motor.findings import Finding
 from fem_motor.performance import (
     PerformanceSheet,
@@ -35,5 +36,6 @@ __all__ = [
     "solve_powered",
     "tolerance_study",
     "wind",
+    "write_exports",
     "write_report",
 ]

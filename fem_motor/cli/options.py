@@ -1,7 +1,13 @@
 """Options that several verbs share."""
 
 import argparse
+import math
 from pathlib import Path
+from typing import Any
+
+from fem_motor.errors import InputError
+
+_PHASES = 3
 
 
 def add_design(parser: argparse.ArgumentParser) -> None:
@@ -34,6 +40,77 @@ def add_quality(parser: argparse.ArgumentParser) -> None:
 def add_output(parser: argparse.ArgumentParser, help_text: str) -> None:
     """Add -o/--output."""
     parser.add_argument("-o", "--output", metavar="DIR", type=_folder, help=help_text)
+
+
+def add_currents(parser: argparse.ArgumentParser, *, turning_help: str = "") -> None:
+    """Add --currents, --current-peak, --current-angle and --waveform.
+
+    `turning_help` says what else a current that turns with the rotor brings.
+    """
+    currents = parser.add_argument_group(
+        "currents", "of the branches, A; without these options the motor is unpowered"
+    )
+    currents.add_argument(
+        "--currents", metavar="U,V,W", type=_three_numbers, help="held while the rotor turns"
+    )
+    currents.add_argument(
+        "--current-peak",
+        metavar="A",
+        type=number,
+        help=f"peak of currents that turn with the rotor{turning_help}",
+    )
+    currents.add_argument(
+        "--current-angle",
+        metavar="DEG",
+        type=number,
+        help="electrical, ahead of the q axis where positive (default: 0)",
+    )
+    currents.add_argument(
+        "--waveform",
+        choices=("sine", "six-step"),
+        help="of the currents that turn: sine, or ideal blocks of 120° in the lines "
+        "(default: sine)",
+    )
+
+
+def currents_of(options: argparse.Namespace) -> dict[str, Any]:
+    """Return the keywords that say which currents flow."""
+    if options.current_peak is None:
+        for name in ("current_angle", "waveform"):
+            if getattr(options, name) is not None:
+                place = f"--{name.replace('_', '-')}"
+                raise InputError("needs a current.", do="add --current-peak A.", place=place)
+        return {"currents_A": options.currents or (0.0, 0.0, 0.0)}
+    if options.currents is not None:
+        raise InputError(
+            "exclude each other.",
+            why="one holds the currents, the other turns them with the rotor.",
+            do="leave one of them out.",
+            place="--currents and --current-peak",
+        )
+    return {
+        "current_peak_A": options.current_peak,
+        "current_angle_deg": options.current_angle or 0.0,
+        "waveform": options.waveform or "sine",
+    }
+
+
+def number(text: str) -> float:
+    """Return a finite number for argparse."""
+    try:
+        value = float(text)
+    except ValueError:
+        raise argparse.ArgumentTypeError(f"{text!r} is not a number") from None
+    if not math.isfinite(value):
+        raise argparse.ArgumentTypeError(f"{text!r} is not a finite number")
+    return value
+
+
+def _three_numbers(text: str) -> tuple[float, ...]:
+    values = tuple(number(part) for part in text.split(","))
+    if len(values) != _PHASES:
+        raise argparse.ArgumentTypeError(f"{text!r} is not three numbers U,V,W")
+    return values
 
 
 def _folder(text: str) -> Path:

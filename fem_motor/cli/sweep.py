@@ -1,15 +1,12 @@
 """Compute torque and flux linkage over rotor angle, with or without current."""
 
 import argparse
-import math
-from typing import Any
 
 from fem_motor.cli import options as shared
 from fem_motor.cli.terminal import answer, print_json, progress, say
 from fem_motor.errors import InputError
 
 HELP = "raw curves over rotor angle, with or without current"
-_PHASES = 3
 # Each point is a field solution: more is a slip of the finger, and would end without memory.
 _MOST_POINTS = 100_000
 _HEADS = (
@@ -24,10 +21,15 @@ def add_options(parser: argparse.ArgumentParser) -> None:
         "rotor angles", "mechanical degrees, counter-clockwise; at 0 pole 1 faces tooth 1"
     )
     angles.add_argument(
-        "--from", dest="first", metavar="A", type=_number, required=True, help="first angle"
+        "--from", dest="first", metavar="A", type=shared.number, required=True, help="first angle"
     )
     angles.add_argument(
-        "--to", dest="last", metavar="B", type=_number, required=True, help="last angle, included"
+        "--to",
+        dest="last",
+        metavar="B",
+        type=shared.number,
+        required=True,
+        help="last angle, included",
     )
     angles.add_argument(
         "--points",
@@ -36,30 +38,8 @@ def add_options(parser: argparse.ArgumentParser) -> None:
         required=True,
         help="number of angles; one where A = B",
     )
-    currents = parser.add_argument_group(
-        "currents", "of the branches, A; without these options the motor is unpowered"
-    )
-    currents.add_argument(
-        "--currents", metavar="U,V,W", type=_three_numbers, help="held while the rotor turns"
-    )
-    currents.add_argument(
-        "--current-peak",
-        metavar="A",
-        type=_number,
-        help="peak of currents that turn with the rotor; mean, ripple and parts of the torque "
-        "are then told too",
-    )
-    currents.add_argument(
-        "--current-angle",
-        metavar="DEG",
-        type=_number,
-        help="electrical, ahead of the q axis where positive (default: 0)",
-    )
-    currents.add_argument(
-        "--waveform",
-        choices=("sine", "six-step"),
-        help="of the currents that turn: sine, or ideal blocks of 120° in the lines "
-        "(default: sine)",
+    shared.add_currents(
+        parser, turning_help="; mean, ripple and parts of the torque are then told too"
     )
     parser.add_argument(
         "--whole", action="store_true", help="solve the whole circle, whatever the symmetry"
@@ -72,7 +52,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
 
 def main(options: argparse.Namespace) -> int:
     """Run the verb and return the exit status."""
-    currents = _currents(options)
+    currents = shared.currents_of(options)
     _check_angles(options)
 
     import numpy as np
@@ -118,28 +98,6 @@ def _cell(value: float | str) -> str:
     return value if isinstance(value, str) else f"{value:.7g}"
 
 
-def _currents(options: argparse.Namespace) -> dict[str, Any]:
-    """Return the keywords that say which currents flow."""
-    if options.current_peak is None:
-        for name in ("current_angle", "waveform"):
-            if getattr(options, name) is not None:
-                place = f"--{name.replace('_', '-')}"
-                raise InputError("needs a current.", do="add --current-peak A.", place=place)
-        return {"currents_A": options.currents or (0.0, 0.0, 0.0)}
-    if options.currents is not None:
-        raise InputError(
-            "exclude each other.",
-            why="one holds the currents, the other turns them with the rotor.",
-            do="leave one of them out.",
-            place="--currents and --current-peak",
-        )
-    return {
-        "current_peak_A": options.current_peak,
-        "current_angle_deg": options.current_angle or 0.0,
-        "waveform": options.waveform or "sine",
-    }
-
-
 def _check_angles(options: argparse.Namespace) -> None:
     if options.points == 1 and options.first != options.last:
         raise InputError(
@@ -148,16 +106,6 @@ def _check_angles(options: argparse.Namespace) -> None:
             do="give at least 2 points, or the same angle for --from and --to.",
             place="--points",
         )
-
-
-def _number(text: str) -> float:
-    try:
-        value = float(text)
-    except ValueError:
-        raise argparse.ArgumentTypeError(f"{text!r} is not a number") from None
-    if not math.isfinite(value):
-        raise argparse.ArgumentTypeError(f"{text!r} is not a finite number")
-    return value
 
 
 def _count(text: str) -> int:
@@ -170,10 +118,3 @@ def _count(text: str) -> int:
     if value > _MOST_POINTS:
         raise argparse.ArgumentTypeError(f"{value} is more than {_MOST_POINTS} points")
     return value
-
-
-def _three_numbers(text: str) -> tuple[float, ...]:
-    values = tuple(_number(part) for part in text.split(","))
-    if len(values) != _PHASES:
-        raise argparse.ArgumentTypeError(f"{text!r} is not three numbers U,V,W")
-    return values

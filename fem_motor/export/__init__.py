@@ -2,18 +2,18 @@
 
 from fem_motor.export.drawing import section_dxf
 from fem_motor.export.field_file import field_vtu
-from fem_motor.export.field_grid import FieldGrid, field_grid
+from fem_motor.export.field_grid import field_grid
 from fem_motor.export.magnet_card import magnet_card
-from fem_motor.export.parts_list import part_items, parts_list
+from fem_motor.export.parts_list import parts_list
 from fem_motor.export.winding_card import winding_card
-from fem_motor.export.writing import ready_targets, write_exports
+from fem_motor.export.writing import KINDS, FieldSetting, ready_targets, write_exports
 
 __all__ = [
-    "FieldGrid",
+    "KINDS",
+    "FieldSetting",
     "field_grid",
     "field_vtu",
     "magnet_card",
-    "part_items",
     "parts_list",
     "ready_targets",
     "section_dxf",

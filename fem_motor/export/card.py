@@ -7,9 +7,12 @@ import textwrap
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from html import escape
+from itertools import zip_longest
 from types import MappingProxyType
 
 WIDTH = 98
+CELL = 40
+"""Widest sentence and widest cell of a table in plain text."""
 
 _STYLE = """
 body { margin: 0 auto; padding: 1rem; max-width: 60rem; color: #1a1a1a; background: #fff;
@@ -104,11 +107,21 @@ def _text_block(block: Words) -> str:
 
 
 def _columns(table: Table) -> str:
-    rows = [table.head, *table.rows]
-    widths = [max(len(row[place]) for row in rows) for place in range(len(table.head))]
-    lines = ["  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True))
-             for row in (rows[0], tuple("-" * width for width in widths), *rows[1:])]  # fmt: skip
-    return "\n".join(line.rstrip() for line in lines)
+    """Return the table in columns, long cells on several lines."""
+    rows = [
+        [textwrap.wrap(cell, CELL) or [""] for cell in row] for row in (table.head, *table.rows)
+    ]
+    widths = [max(len(line) for row in rows for line in row[at]) for at in range(len(table.head))]
+    lines = [line for row in rows for line in zip_longest(*row, fillvalue="")]
+    ruled = [*lines[: _height(rows[0])], tuple("-" * w for w in widths), *lines[_height(rows[0]) :]]
+    return "\n".join(
+        "  ".join(cell.ljust(width) for cell, width in zip(line, widths, strict=True)).rstrip()
+        for line in ruled
+    )
+
+
+def _height(row: Sequence[Sequence[str]]) -> int:
+    return max(map(len, row))
 
 
 def as_markdown(card: Card) -> str:

@@ -109,13 +109,15 @@ _ASSUMED = (
 def _magnets(motor: Motor) -> PartItem:
     magnet = motor.rotor.magnet
     volume = part_area(motor, "magnets") * motor.stack_length
+    mass = _mass(volume, magnet)
+    each = "" if mass is None else f"; {mass / motor.rotor.segments / GRAM:.3g} g each"
     return PartItem(
         part="magnets",
-        what=f"{magnet_sizes(motor)}; {magnetised_words(motor.rotor)}",
+        what=f"{magnet_sizes(motor)}; {magnetised_words(motor.rotor)}{each}",
         material=magnet.name,
         count=motor.rotor.segments,
         volume=volume,
-        mass=_mass(volume, magnet),
+        mass=mass,
         basis="computed",
     )
 
@@ -173,7 +175,7 @@ def _liner(motor: Motor) -> PartItem:
     return PartItem(
         part="slot liner",
         what=f"{motor.stator.slot_liner / MM:g} mm thick, one piece a slot",
-        material="paper or film, not in the design file",
+        material="paper or film (assumed)",
         count=motor.stator.slots,
         area=area,
         volume=area * motor.stator.slot_liner,

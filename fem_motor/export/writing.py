@@ -43,6 +43,9 @@ OPTIONS: Mapping[Kind, str] = MappingProxyType(
 )
 """What each kind is called on the command line."""
 
+KINDS: tuple[Kind, ...] = tuple(OPTIONS)
+"""In the order in which they are written."""
+
 _WORDS = {
     "dxf": "the drawing of the section",
     "vtu": "the field",
@@ -50,6 +53,33 @@ _WORDS = {
     "magnet_card": "the magnet card",
     "parts_list": "the parts list",
 }
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FieldSetting:
+    """Where the rotor stands and which currents flow in the field that is written.
+
+    Attributes
+    ----------
+    angle_deg : float
+        Of the rotor, mechanical.
+    currents_A : (3,)
+        Of the branches.
+    current_peak_A, current_angle_deg : float
+        Instead of `currents_A`: those at that rotor angle of currents that turn with the rotor,
+        leading when positive.
+    waveform : "sine" or "six-step"
+        Of the currents that turn.
+    quality : "draft", "standard" or "fine"
+        Of the mesh.
+    """
+
+    angle_deg: float = 0.0
+    currents_A: Sequence[float] = (0.0, 0.0, 0.0)
+    current_peak_A: float | None = None
+    current_angle_deg: float = 0.0
+    waveform: Literal["sine", "six-step"] = "sine"
+    quality: Quality = "standard"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -71,11 +101,7 @@ def write_exports(
     winding_card: Path | str | None = None,
     magnet_card: Path | str | None = None,
     parts_list: Path | str | None = None,
-    angle_deg: float = 0.0,
-    currents_A: Sequence[float] = (0.0, 0.0, 0.0),
-    current_peak_A: float | None = None,
-    current_angle_deg: float = 0.0,
-    quality: Quality = "standard",
+    setting: FieldSetting | None = None,
     on_step: OnStep = ignore,
 ) -> Exports:
     """Write what is needed to build and inspect a motor, and return which files.
@@ -92,14 +118,8 @@ def write_exports(
         The field of the whole machine on second-order triangles, SI.
     winding_card, magnet_card, parts_list : path
         Plain text, Markdown, HTML or CSV by suffix: .txt, .md, .html, .csv.
-    angle_deg : float
-        Of the rotor in the field, mechanical.
-    currents_A : (3,)
-        Of the branches, in the field.
-    current_peak_A, current_angle_deg : float
-        Instead of `currents_A`: as the sine currents at that rotor angle, leading when positive.
-    quality : "draft", "standard" or "fine"
-        Of the field.
+    setting : FieldSetting, optional
+        Rotor angle, currents and mesh of the field; None: angle 0, no current, standard quality.
     on_step : callable
         Called with (done, of, stage).
 
@@ -110,12 +130,14 @@ def write_exports(
 
     Examples
     --------
-    >>> import fem_motor as fm, tempfile
+    >>> import fem_motor as fm
     >>> design = fm.load_design("geometries/printed_18s16p.toml")
-    >>> with tempfile.TemporaryDirectory() as folder:
-    ...     written = fm.write_exports(design, dxf=f"{folder}/section.dxf")
-    >>> [file.name for file in written.files]
-    ['section.dxf']
+    >>> fm.write_exports(design, winding_card="card.toml")
+    Traceback (most recent call last):
+    ...
+    fem_motor.errors.InputError: --winding-card card.toml ends in .toml.
+      why: the suffix says in which form the file is written.
+      do:  use a name that ends in .md or .txt or .html or .csv.
     """
     named: dict[Kind, Path | str | None] = {
         "dxf": dxf,
@@ -125,23 +147,23 @@ def write_exports(
         "parts_list": parts_list,
     }
     targets = ready_targets({kind: file for kind, file in named.items() if file is not None})
-    motor = design.motor
+    _write_all(_contents(design, targets, setting or FieldSetting(), on_step))
+    on_step(len(targets), len(targets), "files")
+    return Exports(files=tuple(targets.values()))
+
+
+def _contents(
+    design: MotorDesign, targets: Mapping[Kind, Path], setting: FieldSetting, on_step: OnStep
+) -> dict[Path, bytes]:
     winding = _wound(design)
     contents: dict[Path, bytes] = {}
     for done, (kind, target) in enumerate(targets.items()):
         on_step(done, len(targets), _WORDS[kind])
         if kind == "vtu":
-            angle = angle_deg * DEG
-            currents = np.asarray(currents_A, dtype=np.float64)
-            if current_peak_A is not None:
-                currents = _turning(motor, winding, angle, current_peak_A, current_angle_deg * DEG)
-            grid = field_grid(motor, winding, angle=angle, currents=currents, quality=quality)
-            contents[target] = field_vtu(grid, motor)
+            contents[target] = _field(design.motor, winding, setting)
         else:
-            contents[target] = _content(kind, target, motor)
-    _write_all(contents)
-    on_step(len(targets), len(targets), "files")
-    return Exports(files=tuple(targets.values()))
+            contents[target] = _content(kind, target, design.motor)
+    return contents
 
 
 def _wound(design: MotorDesign) -> Winding:
@@ -151,11 +173,18 @@ def _wound(design: MotorDesign) -> Winding:
         raise error.placed_in(design.name) from None
 
 
-def _turning(
-    motor: Motor, winding: Winding, angle: float, peak: float, current_angle: float
-) -> FloatArray:
-    phases = Phases.of(winding, motor)
-    return phases.sine(np.array([angle]), peak=peak, current_angle=current_angle)[:, 0]
+def _field(motor: Motor, winding: Winding, setting: FieldSetting) -> bytes:
+    angle = setting.angle_deg * DEG
+    currents: FloatArray = np.asarray(setting.currents_A, dtype=np.float64)
+    if setting.current_peak_A is not None:
+        phases = Phases.of(winding, motor)
+        wave = phases.sine if setting.waveform == "sine" else phases.six_step
+        lead = setting.current_angle_deg * DEG
+        turning = wave(np.array([angle]), peak=setting.current_peak_A, current_angle=lead)
+        currents = turning[:, 0]
+    quality = setting.quality
+    grid = field_grid(motor, winding, angle=angle, currents=currents, quality=quality)
+    return field_vtu(grid, motor)
 
 
 def _content(kind: Kind, target: Path, motor: Motor) -> bytes:
