@@ -4,18 +4,17 @@ from fem_motor.performance.records import (
     NoLoad,
     PerformanceSheet,
     Thermal,
-    WindingSummary,
 )
 from fem_motor.performance.running import check, rotor_sweep, run, solve_field
 from fem_motor.performance.solved import solve_powered
-from fem_motor.performance.studies import tolerance_study
+from fem_motor.performance.studies import rank_faults, tolerance_study
 
 __all__ = [
     "NoLoad",
     "PerformanceSheet",
     "Thermal",
-    "WindingSummary",
     "check",
+    "rank_faults",
     "rotor_sweep",
     "run",
     "solve_field",

@@ -1,5 +1,7 @@
 """Studies on one design that need fields but no sheet."""
 
+from collections.abc import Sequence
+
 from threadpoolctl import threadpool_limits
 
 from fem_motor.design import MotorDesign
@@ -8,7 +10,9 @@ from fem_motor.loading import tolerance_study as study
 from fem_motor.mesh import mesh_motor
 from fem_motor.performance.quality import Quality
 from fem_motor.performance.running import wound
-from fem_motor.units import MM
+from fem_motor.performance.solved import solve_powered
+from fem_motor.units import MM, ROOM_C, RPM
+from fem_motor.winding import WindingFault, rank_winding_faults
 
 
 def tolerance_study(
@@ -57,3 +61,46 @@ def tolerance_study(
             position_deviation=position_deviation_mm * MM,
             seed=seed,
         )
+
+
+def rank_faults(
+    design: MotorDesign,
+    *,
+    resistance_ohm: Sequence[float],
+    spin_voltage_V: Sequence[float] | None = None,
+    spin_speed_rpm: float | None = None,
+    copper_C: float = ROOM_C,
+) -> tuple[WindingFault, ...]:
+    """Return what may be wrong with the stator as wound, by its readings; the likeliest first.
+
+    With a speed the voltages are also held against those of the design's field (draft mesh), not
+    only against each other.
+
+    Parameters
+    ----------
+    design : MotorDesign
+    resistance_ohm : (3,)
+        Between leads U-V, V-W and W-U; infinite where there is no connection.
+    spin_voltage_V : (3,), optional
+        RMS, in the same order, leads open, rotor turned.
+    spin_speed_rpm : float, optional
+        At which it was turned.
+    copper_C : float
+        Of the copper while its resistance was read.
+
+    Raises
+    ------
+    InputError
+        Where readings cannot be.
+    """
+    expected = None
+    if spin_voltage_V is not None and spin_speed_rpm is not None:
+        constants = solve_powered(design, quality="draft").constants
+        expected = spin_speed_rpm * RPM / constants.speed_per_line_rms
+    return rank_winding_faults(
+        wound(design),
+        resistance_line_line_ohm=resistance_ohm,
+        line_voltage_V=spin_voltage_V,
+        expected_line_voltage_V=expected,
+        temperature_C=copper_C,
+    )

@@ -95,13 +95,17 @@ def _provenance(parts: Iterable[str]) -> dict[str, str]:
 
 
 def _check_to_json(check: DesignCheck) -> dict[str, Any]:
-    return {
+    plain = {
         "format": CHECK_FORMAT,
         "version": version("fem_motor"),
         "file": check.file,
         "findings": [_plain(finding, "findings", []) for finding in check.findings],
         "picture": check.picture,
     }
+    if check.faults is None:
+        return plain
+    # An open pair has an infinite resistance: null, and its cause says that it is open.
+    return plain | {"faults": [_plain(fault, "faults", []) for fault in check.faults]}
 
 
 def _gap_finding(place: str) -> Finding:

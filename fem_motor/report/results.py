@@ -6,6 +6,7 @@ from fem_motor.design import MotorDesign
 from fem_motor.findings import Finding
 from fem_motor.performance import PerformanceSheet
 from fem_motor.quantities import RotorSweep
+from fem_motor.winding import WindingFault
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -21,12 +22,15 @@ class DesignCheck:
     findings : tuple of Finding
     picture : str or None
         Path of the picture of the section, where one is drawn.
+    faults : tuple of WindingFault or None
+        What readings at the leads say, the likeliest first; None where none were given.
     """
 
     file: str
     design: MotorDesign
     findings: tuple[Finding, ...]
     picture: str | None = None
+    faults: tuple[WindingFault, ...] | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -8,6 +8,8 @@ from fem_motor.findings import Finding
 from fem_motor.performance import PerformanceSheet
 from fem_motor.quantities import RotorSweep
 from fem_motor.report import words
+from fem_motor.report.fault_words import faults_text
+from fem_motor.report.results import DesignCheck, Result
 from fem_motor.report.sweep_words import sweep_text
 
 WIDTH = 98
@@ -17,7 +19,7 @@ StatusStyle = Literal["plain", "coloured"]
 
 
 def summary_text(
-    sheet: PerformanceSheet | RotorSweep,
+    sheet: Result,
     *,
     status_style: StatusStyle = "plain",
     design: MotorDesign | None = None,
@@ -25,12 +27,15 @@ def summary_text(
     """Return the sheet's first screen: at most 80 lines of 100 columns, no final newline.
 
     Of a sweep, which does not hold its `design`: what its ripple is made of, a few lines or none.
+    Of a design check: what readings at the leads say of the winding.
 
     "coloured" sets the words ok, watch and stop in terminal colours, and nothing else. Checks that
     do not fit on the screen are counted, and stand in full in the report.
     """
     if isinstance(sheet, RotorSweep):
         return sweep_text(sheet, design)
+    if isinstance(sheet, DesignCheck):
+        return faults_text(sheet.faults or ())
     head = [*_wrapped(sheet.title), *_wrapped(words.machine_line(sheet)), "", *_answers(sheet), ""]
     head += ["What limits this motor", *_wrapped(sheet.limiter.sentence, "  "), ""]
     tail = ["", "Trust"]
