@@ -22,6 +22,7 @@ STOREYS = (
     ("losses", "loading"),
     ("drive", "heat", "mechanics"),
     ("powered",),
+    ("throttle",),
     ("performance",),
     ("batch", "bench"),
     ("compare", "study", "calibration"),

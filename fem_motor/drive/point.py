@@ -202,7 +202,7 @@ def _meeting(drive: Drive, load: TorqueLine, drag: TorqueLine, name: str) -> Ope
 def _between(spare: TorqueLine, between: tuple[float, float]) -> float:
     """Return the speed without spare torque between two, the lower with some to spare."""
     low, high = between
-    return float(brentq(spare, low, high, xtol=1e-9 * high, rtol=1e-12))
+    return float(brentq(spare, low, high, xtol=1e-10 * high, rtol=1e-10))
 
 
 def _expected_around(

@@ -11,9 +11,9 @@ from fem_motor.arrays import FloatArray
 from fem_motor.errors import InputError
 from fem_motor.findings import Finding, Headline
 from fem_motor.heat.network import Assembly, Heating, Spread, ThermalNetwork, assemble
-from fem_motor.heat.softening import Threshold
+from fem_motor.heat.softening import Threshold, first_crossing
 from fem_motor.heat.steady import steady_rise
-from fem_motor.heat.transient import propagator
+from fem_motor.heat.transient import propagator, transient
 
 Load = Callable[[float], Heating]
 """Losses at a load level, the speed there included; the level is what the caller likes: watts."""
@@ -29,6 +29,9 @@ SETTLED = 1e-3
 
 FAR_ABOVE = 1e3
 """K above a limit, said of a state that does not exist."""
+
+SHORTEST = 1e-9
+"""s: a phase lasts, also where a part is at its limit from the start."""
 
 SOAK = np.geomspace(0.01, 10.0, 10)
 """Times after a burst at which the parts are looked at, over its length."""
@@ -108,6 +111,64 @@ def load_limit(
         part=part,
         findings=_unlimited(highest) if likely == highest else (),
     )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FirstLimit:
+    """When the first part passes its limit, and which; both None where none ever does."""
+
+    seconds: Headline
+    part: str | None
+
+
+def seconds_until_limit(
+    network: ThermalNetwork, heating: Heating, *, spread: Spread = "corners"
+) -> FirstLimit:
+    """Return the seconds from cold until the first part passes its limit, and that part.
+
+    Parameters
+    ----------
+    network : ThermalNetwork
+    heating : Heating
+        Losses from second 0 on, by a current that stays.
+    spread : "corners" or "none"
+        "none" looks at the likely network alone.
+    """
+    found = [_first(one, heating) for one in network.cases(spread)]
+    reached = [crossing[0] for crossing in found if crossing is not None]
+    sure = len(reached) == len(found)
+    if found[0] is None:
+        because = "never: no part passes its limit" + (
+            "." if not reached else "; poor cooling may."
+        )
+        low = min(reached) if reached else None
+        return FirstLimit(
+            seconds=Headline(value=None, low=low, high=None, because=because), part=None
+        )
+    seconds, part = found[0]
+    because = f"{part}: first at the limit; films within a factor 1.5, contacts of 50 to 200"
+    return FirstLimit(
+        seconds=Headline(
+            value=seconds,
+            low=min(reached),
+            high=max(reached) if sure else None,
+            because=because + ("." if sure else "; with good cooling never."),
+        ),
+        part=part,
+    )
+
+
+def _first(network: ThermalNetwork, heating: Heating) -> tuple[float, str] | None:
+    assembly, threshold = assemble(network), all_limits(network)
+    names = network.readings
+    if threshold.allowed.min() <= 0:
+        return 0.0, names[int(np.argmin(threshold.allowed))]
+    end = steady_rise(assembly, heating, precision=SETTLED)
+    if end is not None and threshold.excess(end) <= 0:
+        return None
+    seconds, _ = first_crossing(assembly, heating, threshold)
+    rise = transient(network, [(max(seconds, SHORTEST), heating)]).temperatures_C[:, -1]
+    return seconds, names[int(np.argmax(rise - network.limit_array))]
 
 
 def _because(part: str | None, seconds: float | None, *, is_none: bool) -> str:

@@ -18,7 +18,7 @@ from fem_motor.losses import loss_findings
 from fem_motor.performance.records import LoadedCurve, OperatingPoint
 from fem_motor.performance.trust import RESISTANCE_SPREAD, Spread
 from fem_motor.powered import PoweredMotor, TorqueLine
-from fem_motor.units import RPM
+from fem_motor.units import ROOM_C, RPM
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -29,12 +29,21 @@ class Operation:
     ----------
     top_speed : float
         Without load, rad/s.
+    corner_speed : float or None
+        Up to which the current limit rules, rad/s.
+    known : drive's OperatingPoint
+        The load; where there is none, that at the current limit.
+    corners : tuple of the drive's OperatingPoint
+        The load at the ends of what flux and resistance may be.
     """
 
     points: tuple[OperatingPoint, ...]
     answers: Mapping[str, Headline]
     findings: tuple[Finding, ...]
     top_speed: float
+    corner_speed: float | None
+    known: DrivePoint
+    corners: tuple[DrivePoint, ...]
 
 
 def fill_operation(powered: PoweredMotor, *, limit: LoadedCurve, flux: Spread) -> Operation:
@@ -50,15 +59,20 @@ def fill_operation(powered: PoweredMotor, *, limit: LoadedCurve, flux: Spread) -
     """
     machine, load = powered.machine(), powered.load
     found = operating_points(machine, powered.bridge, load=load, drag=powered.drag)
-    points = tuple(_row(powered, point) for point in found)
-    corners = () if load is None else _corners(powered, machine, load, flux)
+    points = tuple(row_of(powered, point) for point in found)
+    corners = () if load is None else tuple(_corners(powered, machine, load, flux))
+    named = {point.name: point for point in found}
+    corner = named["current limit"]
     return Operation(
         points=points,
-        answers=_answers(powered, points, [_row(powered, corner) for corner in corners], flux),
+        answers=_answers(powered, points, [row_of(powered, corner) for corner in corners], flux),
         top_speed=found[0].speed or 0.0,
+        corner_speed=corner.speed,
+        known=named["load"] if load is not None else corner if corner.state else named["stall"],
+        corners=corners,
         findings=(
             *[point.finding for point in found if point.finding is not None],
-            *_findings(powered, machine, {point.name: point for point in found}, limit),
+            *_findings(powered, machine, named, limit),
         ),
     )
 
@@ -135,7 +149,14 @@ def _answers(
     return found
 
 
-def _row(powered: PoweredMotor, point: DrivePoint) -> OperatingPoint:
+def row_of(
+    powered: PoweredMotor,
+    point: DrivePoint,
+    *,
+    copper_C: float = ROOM_C,
+    magnet_C: float = ROOM_C,
+) -> OperatingPoint:
+    """Return a point as the sheet has it, with the losses of turning at these temperatures."""
     state = point.state
     if state is None:
         return OperatingPoint(name=point.name)
@@ -151,7 +172,8 @@ def _row(powered: PoweredMotor, point: DrivePoint) -> OperatingPoint:
         line_current_A=state.line_current_rms,
         supply_current_A=state.supply_current,
         supply_power_W=state.supply_power,
-        losses_W=electrical | powered.drag_losses(state.speed),
+        losses_W=electrical
+        | powered.drag_losses(state.speed, copper_C=copper_C, magnet_C=magnet_C),
         efficiency=0.0 if idle else point.efficiency,
         thrust_N=thrust or None,
         duty=state.duty,

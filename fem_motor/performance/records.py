@@ -9,6 +9,7 @@ from fem_motor.arrays import FloatArray, frozen
 from fem_motor.field import FieldMap
 from fem_motor.findings import Finding, Headline
 from fem_motor.powered import WindingToLoad
+from fem_motor.throttle import Flight, SpeedMap, Throttles
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -250,6 +251,11 @@ class Thermal:
     duty_card : tuple of DutyRow
     warm_shaft_power_W : float or None
         At full throttle once warm.
+    warm_point : OperatingPoint or None
+        The load at full throttle as warm as the motor gets: in steady state, or where there is
+        none at the moment at which the first part passes its limit.
+    warm_when : str
+        Which of the two, and how warm.
     softening_C : float or None
         Deflection temperature of the core.
     history_time_s, history_C : (n,), mapping of part to (n,)
@@ -263,6 +269,8 @@ class Thermal:
     limiting_part: str | None
     duty_card: tuple[DutyRow, ...]
     warm_shaft_power_W: float | None
+    warm_point: OperatingPoint | None
+    warm_when: str
     softening_C: float | None
     history_time_s: FloatArray
     history_C: Mapping[str, FloatArray]
@@ -327,6 +335,12 @@ class PerformanceSheet:
         For the pictures, rotor at 0; not part of the JSON.
     winding_to_load : WindingToLoad or None
         Power at the load against turns, at the same copper; its rows are empty without a load.
+    throttles : Throttles or None
+        Curves over speed, the load at a few throttles, seconds against current density.
+    speed_map : SpeedMap or None
+        Efficiency over speed and torque; None where it was not asked for.
+    flight : Flight or None
+        Temperatures over a profile of throttle; None where none was given.
     """
 
     title: str
@@ -347,3 +361,6 @@ class PerformanceSheet:
     timing_s: Mapping[str, float]
     field_map: FieldMap
     winding_to_load: WindingToLoad | None = None
+    throttles: Throttles | None = None
+    speed_map: SpeedMap | None = None
+    flight: Flight | None = None

@@ -101,6 +101,7 @@ def fill_sheet(
         timing_s={**timing_s, **_since(started, with_currents)},
         field_map=model.field_map,
         winding_to_load=use.turns,
+        throttles=use.throttles,
     )
 
 

@@ -6,19 +6,21 @@ from typing import Any
 import numpy as np
 
 from fem_motor.drive import OperatingPoint as DrivePoint
-from fem_motor.findings import Finding, Headline
+from fem_motor.findings import Finding, Headline, Status
 from fem_motor.heat import (
     Heating,
     ThermalNetwork,
     ThermalState,
     duty_card,
     load_limit,
+    seconds_until_limit,
     seconds_until_soft,
     steady,
     thermal_network,
     transient,
 )
 from fem_motor.mechanics import Mechanics, mechanics
+from fem_motor.performance.operating import Operation, row_of
 from fem_motor.performance.records import DutyRow, MechanicsSummary, Thermal
 from fem_motor.powered import LoadLine, PoweredMotor, heating_at
 from fem_motor.units import ROOM_C
@@ -47,21 +49,22 @@ class Endurance:
     findings: tuple[Finding, ...]
 
 
-def fill_endurance(powered: PoweredMotor, *, top_speed: float, side_pull: float) -> Endurance:
+def fill_endurance(powered: PoweredMotor, operation: Operation, *, side_pull: float) -> Endurance:
     """Return heat and mechanics.
 
     Parameters
     ----------
     powered : PoweredMotor
-    top_speed : float
-        Highest speed, rad/s: that without load.
+    operation : Operation
+        Its load point heats, its speed without load is the highest.
     side_pull : float
         Largest force on the rotor without current, N.
     """
-    cold = powered.at_load() if powered.load is not None else None
-    is_loaded = cold is not None and cold.state is not None and bool(cold.shaft_power)
-    heat = _at_load(powered, cold) if cold is not None and is_loaded else _without_load()
-    turning = mechanics(powered.motor, top_speed=top_speed, side_pull=side_pull, wall_C=heat.wall_C)
+    is_loaded = powered.load is not None and bool(operation.known.shaft_power)
+    heat = _at_load(powered, operation) if is_loaded else _without_load(powered)
+    turning = mechanics(
+        powered.motor, top_speed=operation.top_speed, side_pull=side_pull, wall_C=heat.wall_C
+    )
     return Endurance(
         thermal=heat.thermal,
         mechanics=_summary(turning),
@@ -80,44 +83,134 @@ class _Heat:
     wall_C: float | None = None
 
 
-def _at_load(powered: PoweredMotor, cold: DrivePoint) -> _Heat:
+def _at_load(powered: PoweredMotor, operation: Operation) -> _Heat:
+    cold = operation.known
     network = thermal_network(powered.motor, powered.winding, speed=cold.speed or 0.0)
     state, warm = _settled(powered, network, cold)
     heating = heating_at(powered, cold, copper_C=ROOM_C, magnet_C=ROOM_C)
-    soft = seconds_until_soft(network, heating)
-    line = LoadLine(powered, cold)
-    lasting = load_limit(network, line.heating, highest=line.highest)
-    bursts = {
-        f"{seconds} s": load_limit(network, line.heating, highest=line.highest, seconds=seconds)
-        for seconds in (10, 60)
-    }
-    card = duty_card(network, heating)
-    temperatures = (
-        {}
-        if state.temperatures_C is None
-        else dict(zip(state.parts, map(float, state.temperatures_C), strict=True))
-    )
+    soft = _soft_seconds(powered, network, operation)
+    lasting, part, said = _lasting(powered, network, operation)
     thermal = Thermal(
-        temperatures_C=temperatures,
+        temperatures_C=_temperatures(state),
         seconds_to_soften_core=soft.value,
-        continuous_shaft_power_W=lasting.level.value,
-        burst_shaft_power_W={name: burst.level.value for name, burst in bursts.items()},
-        limiting_part=lasting.part or state.limiting_part,
+        continuous_shaft_power_W=lasting.value,
+        burst_shaft_power_W=_bursts(powered, network, cold),
+        limiting_part=part or state.limiting_part,
         duty_card=tuple(
             DutyRow(on_s=row.on_seconds, rest_s=row.rest_seconds.value, part=row.part)
-            for row in card
+            for row in duty_card(network, heating)
         ),
         warm_shaft_power_W=None if state.temperatures_C is None else warm.shaft_power,
+        **_warm(powered, network, state, warm, heating),
         softening_C=network.softening_C,
         **_history(network, heating, soft.value),
     )
-    answers = {"seconds_to_soften_core": soft, "continuous_shaft_power_W": lasting.level}
     return _Heat(
         thermal=thermal,
-        answers=answers,
-        findings=(*network.findings, *_worst_first(state.findings), *lasting.findings),
+        answers={"seconds_to_soften_core": soft, "continuous_shaft_power_W": lasting},
+        findings=(*network.findings, *_worst_first(state.findings), *said),
         wall_C=state.of("housing") if "housing" in state.parts else None,
     )
+
+
+def _temperatures(state: ThermalState) -> dict[str, float]:
+    if state.temperatures_C is None:
+        return {}
+    return dict(zip(state.parts, map(float, state.temperatures_C), strict=True))
+
+
+def _bursts(
+    powered: PoweredMotor, network: ThermalNetwork, cold: DrivePoint
+) -> dict[str, float | None]:
+    """Return the shaft power for 10 s and 60 s from cold."""
+    line = LoadLine(powered, cold)
+    return {
+        f"{seconds} s": load_limit(
+            network, line.heating, highest=line.highest, seconds=seconds, spread="none"
+        ).level.value
+        for seconds in (10, 60)
+    }
+
+
+def _soft_seconds(powered: PoweredMotor, network: ThermalNetwork, operation: Operation) -> Headline:
+    """Return the seconds to soften, the range of films and that of the load's losses together."""
+    cold, *others = [
+        heating_at(powered, point, copper_C=ROOM_C, magnet_C=ROOM_C)
+        for point in (operation.known, *_extremes(operation))
+    ]
+    found = [seconds_until_soft(network, heating, spread="none").value for heating in others]
+    return _widened(seconds_until_soft(network, cold), found)
+
+
+def _lasting(
+    powered: PoweredMotor, network: ThermalNetwork, operation: Operation
+) -> tuple[Headline, str | None, tuple[Finding, ...]]:
+    """Return the shaft power for good with both ranges, the part that sets it, what to say."""
+    known, *others = [
+        LoadLine(powered, point) for point in (operation.known, *_extremes(operation))
+    ]
+    likely = load_limit(network, known.heating, highest=known.highest)
+    found = [
+        load_limit(network, line.heating, highest=line.highest, spread="none").level.value
+        for line in others
+    ]
+    return _widened(likely.level, found), likely.part, likely.findings
+
+
+def _extremes(operation: Operation) -> list[DrivePoint]:
+    """Return the load points of the least and the most copper loss that the unknowns allow."""
+    loaded = [
+        (point.state.losses["copper"], place)
+        for place, point in enumerate(operation.corners)
+        if point.state is not None and point.shaft_power
+    ]
+    return [operation.corners[choose(loaded)[1]] for choose in (min, max)] if loaded else []
+
+
+def _widened(headline: Headline, others: list[float | None]) -> Headline:
+    """Return a range made wider by the ratio of other values to the likely one.
+
+    The two causes have nothing to do with each other: their ratios are multiplied.
+    """
+    value, low, high = headline.value, headline.low, headline.high
+    if value is None or not value or not others:
+        return headline
+    ratios = [1.0, *(other / value for other in others if other is not None)]
+    return Headline(
+        value=value,
+        low=None if low is None else low * min(ratios),
+        high=None if high is None or None in others else high * max(ratios),
+        because=f"{headline.because.rstrip('.')}; the load's losses by magnets, ends and winding.",
+    )
+
+
+def _warm(
+    powered: PoweredMotor,
+    network: ThermalNetwork,
+    state: ThermalState,
+    warm: DrivePoint,
+    heating: Heating,
+) -> dict[str, Any]:
+    """Return the load point of a warm motor and what warm means."""
+    copper, magnet = state.of("copper"), state.of("magnets")
+    when = "in steady state"
+    if copper is None or magnet is None:
+        first = seconds_until_limit(network, heating, spread="none")
+        if first.seconds.value is None or first.seconds.value <= 0:
+            return {"warm_point": None, "warm_when": "no part has a limit that is known"}
+        then = transient(network, [(first.seconds.value, heating)])
+        copper, magnet = float(then.of("copper")[-1]), float(then.of("magnets")[-1])
+        when = f"when the {first.part} reach the limit after {first.seconds.value:.0f} s"
+        warm = powered.at_load(copper_C=min(copper, HOTTEST_C), magnet_C=min(magnet, HOTTEST_C))
+    return {
+        "warm_point": row_of(
+            powered,
+            warm,
+            copper_C=min(copper, HOTTEST_C),
+            magnet_C=min(magnet, HOTTEST_C),
+        ),
+        "warm_when": f"{when}: copper {copper:.0f} °C, magnets {magnet:.0f} °C",
+    }
 
 
 def _worst_first(findings: tuple[Finding, ...]) -> tuple[Finding, ...]:
@@ -168,7 +261,7 @@ def _settled(
     return state, point
 
 
-def _without_load() -> _Heat:
+def _without_load(powered: PoweredMotor) -> _Heat:
     thermal = Thermal(
         temperatures_C={},
         seconds_to_soften_core=None,
@@ -177,16 +270,23 @@ def _without_load() -> _Heat:
         limiting_part=None,
         duty_card=(),
         warm_shaft_power_W=None,
+        warm_point=None,
+        warm_when="",
         softening_C=None,
         history_time_s=np.empty(0),
         history_C={},
     )
-    finding = Finding(
-        name="heat at the load point",
-        status="watch",
-        why="the motor turns no load, so there is no point at which to look at heat.",
-        do="give a [load] that turns: a propeller by its coefficients, or a torque curve.",
-    )
+    if powered.load is None:
+        why = "the motor turns no load, so there is no point at which to look at heat."
+        do = "give a [load] that turns: a propeller by its coefficients, or a torque curve."
+    else:
+        why = (
+            "the motor does not turn its load, so there is no point at which to look at heat; "
+            "held still at the current limit it burns within seconds."
+        )
+        do = "see the operating points for what it lacks, and cut the power when it stalls."
+    status: Status = "watch" if powered.load is None else "stop"
+    finding = Finding(name="heat at the load point", status=status, why=why, do=do)
     return _Heat(thermal=thermal, answers={}, findings=(finding,))
 
 

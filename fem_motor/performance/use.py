@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from fem_motor.findings import Finding, Headline
+from fem_motor.heat import thermal_network
 from fem_motor.performance.operating import fill_operation
 from fem_motor.performance.records import (
     LoadedCurve,
@@ -14,6 +15,7 @@ from fem_motor.performance.records import (
 from fem_motor.performance.thermal import fill_endurance
 from fem_motor.performance.trust import Spread
 from fem_motor.powered import PoweredMotor, WindingToLoad, winding_to_load
+from fem_motor.throttle import Throttles, throttles
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -24,6 +26,7 @@ class Use:
     thermal: Thermal
     mechanics: MechanicsSummary
     turns: WindingToLoad
+    throttles: Throttles
     answers: Mapping[str, Headline]
     findings: tuple[Finding, ...]
 
@@ -42,7 +45,15 @@ def fill_use(powered: PoweredMotor, *, limit: LoadedCurve, flux: Spread, side_pu
         Largest force on the rotor without current, N.
     """
     operation = fill_operation(powered, limit=limit, flux=flux)
-    endurance = fill_endurance(powered, top_speed=operation.top_speed, side_pull=side_pull)
+    endurance = fill_endurance(powered, operation, side_pull=side_pull)
+    known, top = operation.known, operation.top_speed
+    between = throttles(
+        powered,
+        thermal_network(powered.motor, powered.winding, speed=known.speed or 0.0),
+        known=known,
+        top_speed=top,
+        corner_speed=operation.corner_speed,
+    )
     turns = winding_to_load(powered)
     # Without a load the endurance says what is missing.
     suit = [turns.finding] if turns.rows else []
@@ -51,6 +62,7 @@ def fill_use(powered: PoweredMotor, *, limit: LoadedCurve, flux: Spread, side_pu
         thermal=endurance.thermal,
         mechanics=endurance.mechanics,
         turns=turns,
+        throttles=between,
         answers=dict(operation.answers) | endurance.answers,
         findings=(*operation.findings, *endurance.findings, *suit),
     )

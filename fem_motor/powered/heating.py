@@ -37,6 +37,28 @@ def _heating(copper: float, drag: dict[str, float], *, copper_C: float, speed: f
     )
 
 
+def heating_with(
+    powered: PoweredMotor, known: OperatingPoint, *, torque: float, speed: float
+) -> Heating:
+    """Return the losses of a shaft torque at a speed, copper and magnets at 20 °C.
+
+    The copper loss goes with the square of the torque from that of the `known` point.
+
+    Parameters
+    ----------
+    powered : PoweredMotor
+    known : OperatingPoint
+        With torque.
+    torque, speed : float
+        N m at the shaft, rad/s.
+    """
+    drag = powered.drag_losses(speed)
+    state = known.state
+    per_square = 0.0 if state is None else state.losses["copper"] / state.torque**2
+    copper = per_square * (torque + powered.drag(speed)) ** 2
+    return _heating(copper, drag, copper_C=ROOM_C, speed=speed)
+
+
 class LoadLine:
     """Losses along the load's own line, up to full throttle: what a throttle would give.
 
@@ -50,14 +72,11 @@ class LoadLine:
 
     def heating(self, shaft_power: float) -> Heating:
         """Return the losses at a shaft power, W."""
-        state, load = self._full.state, self._powered.load
-        if state is None or load is None or shaft_power <= 0:
+        load = self._powered.load
+        if load is None or shaft_power <= 0:
             return Heating(speed=0.0)
         speed = self._speed(min(shaft_power, self.highest))
-        drag = self._powered.drag_losses(speed)
-        torque = load(speed) + sum(drag.values()) / speed
-        copper = state.losses["copper"] * (torque / state.torque) ** 2
-        return _heating(copper, drag, copper_C=ROOM_C, speed=speed)
+        return heating_with(self._powered, self._full, torque=load(speed), speed=speed)
 
     def _speed(self, shaft_power: float) -> float:
         load, top = self._powered.load, self._full.speed or 0.0

@@ -1,7 +1,7 @@
 """A motor with its supply, controller, load and losses, at any temperature."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from fem_motor.design import Motor
 from fem_motor.drive import Bridge, ElectricalMachine, OperatingPoint, operating_point
@@ -80,20 +80,32 @@ class PoweredMotor:
         return found or 0.0
 
     def at_load(
-        self, *, copper_C: float = ROOM_C, magnet_C: float = ROOM_C, load: TorqueLine | None = None
+        self,
+        *,
+        copper_C: float = ROOM_C,
+        magnet_C: float = ROOM_C,
+        load: TorqueLine | None = None,
+        throttle: float = 1.0,
     ) -> OperatingPoint:
-        """Return the point where motor and load agree, at full throttle.
+        """Return the point where motor and load agree.
 
         Parameters
         ----------
         copper_C, magnet_C : float
         load : TorqueLine, optional
             Instead of the design's.
+        throttle : float
+            Share of the bus voltage that may be used, above 0 to 1.
+
+        Raises
+        ------
+        InputError
+            A throttle out of range.
         """
         line = load or self.load or _nothing
         return operating_point(
             self.machine(copper_C=copper_C, magnet_C=magnet_C),
-            self.bridge,
+            replace(self.bridge, throttle=throttle),
             load=line,
             drag=lambda speed: self.drag(speed, copper_C=copper_C, magnet_C=magnet_C),
         )

@@ -68,10 +68,14 @@ def winding_to_load(
     if powered.load is None:
         return without_load()
     own = powered.winding.turns_per_tooth
-    numbers = sorted({own, *turns}) if turns else _shown(own, _Ideal(powered, limit_C).best())
+    point = powered.at_load()
+    if turns is None:
+        numbers = _shown(own, _Ideal(powered, point, limit_C).best())
+    else:
+        numbers = tuple(sorted({own, *turns}))
     wires = {number: wire_for(powered.motor, turns=number) for number in numbers}
     rows = tuple(
-        _Rewound(powered, number, wire, limit_C).row
+        _Rewound(powered, number, wire, limit_C, point if number == own else None).row
         for number, wire in wires.items()
         if wire is not None
     )
@@ -95,11 +99,11 @@ class _Ideal:
     throttle.
     """
 
-    def __init__(self, powered: PoweredMotor, limit_C: float | None) -> None:
+    def __init__(self, powered: PoweredMotor, point: OperatingPoint, limit_C: float | None) -> None:
         self._powered, self._tried = powered, dict[int, float]()
         self._constants = _constants_of(powered)
         self._scale, self._heat_allows = 1.0, math.inf
-        point, own = powered.at_load(), powered.winding.turns_per_tooth
+        own = powered.winding.turns_per_tooth
         power, rough = point.shaft_power or 0.0, self._power(own)
         if power > 0 and rough > 0:
             self._scale = power / rough
@@ -178,6 +182,7 @@ class _Rewound:
     turns: int
     wire: Wire
     limit_C: float | None
+    known: OperatingPoint | None
 
     @cached_property
     def motor(self) -> PoweredMotor:
@@ -194,7 +199,7 @@ class _Rewound:
 
     @cached_property
     def point(self) -> OperatingPoint:
-        return self.motor.at_load()
+        return self.known or self.motor.at_load()
 
     @property
     def row(self) -> TurnsRow:

@@ -20,7 +20,8 @@ def test_the_sheet_has_the_parts_and_names_that_scripts_rely_on() -> None:
     assert list(plain) == [
         "format", "title", "version", "quality", "design", "answers", "no_load", "winding",
         "constants", "loaded", "operating_points", "limiter",
-        "thermal", "mechanics", "checks", "sources", "timing_s", "winding_to_load",
+        "thermal", "mechanics", "checks", "sources", "timing_s", "winding_to_load", "throttles",
+            "speed_map", "flight",
             "provenance",
     ]  # fmt: skip
     assert plain["constants"]["torque_constant_Nm_per_A"]["per_dc_ampere_six_step"] == 0.02564
