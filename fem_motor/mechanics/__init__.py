@@ -1,8 +1,7 @@
 """Mechanics of the rotor: hoop stress, what holds the magnets, side pull, bearings, overspeed."""
 
 from fem_motor.mechanics.answer import mechanics
-from fem_motor.mechanics.cautions import cautions
 from fem_motor.mechanics.record import Mechanics
 from fem_motor.mechanics.rotor import Shaft
 
-__all__ = ["Mechanics", "Shaft", "cautions", "mechanics"]
+__all__ = ["Mechanics", "Shaft", "mechanics"]

@@ -12,6 +12,7 @@ from matplotlib.figure import Figure
 
 from fem_motor.performance import PerformanceSheet
 from fem_motor.report import canvas, words
+from fem_motor.report.cautions import cautions
 from fem_motor.report.numbers import digits
 from fem_motor.report.page import flattened
 from fem_motor.report.pictures import Picture
@@ -78,7 +79,7 @@ def _answer_lines(sheet: PerformanceSheet) -> Iterator[Line]:
     for sentence in words.trust(sheet):
         yield from _text("body", f"• {sentence}")
     yield from _text("heading", "Caution")
-    for sentence in words.cautions(sheet):
+    for sentence in cautions(sheet):
         yield from _text("body", f"• {sentence}")
 
 

@@ -9,6 +9,7 @@ from fem_motor.findings import Finding
 from fem_motor.performance import PerformanceSheet
 from fem_motor.report import words
 from fem_motor.report.canvas import data_uri
+from fem_motor.report.cautions import cautions
 from fem_motor.report.numbers import digits
 from fem_motor.report.pictures import Rendered
 
@@ -69,7 +70,7 @@ def page(sheet: PerformanceSheet, pictures: Sequence[Rendered]) -> str:
         _section("With current", _pairs(words.loaded_rows(sheet))),
         _section("Turning at the highest speed", _pairs(words.turning_rows(sheet))),
         _section("How far to trust this", _list(words.trust(sheet))),
-        _section("Caution", _list(words.cautions(sheet))),
+        _section("Caution", _list(cautions(sheet))),
         _section("Sources", _list(sheet.sources)),
         _section("The design, complete", _design(sheet.design)),
         f"<p><small>fem_motor {escape(sheet.version)}</small></p>",

@@ -8,6 +8,7 @@ from fem_motor.findings import Finding
 from fem_motor.performance import PerformanceSheet
 from fem_motor.quantities import RotorSweep
 from fem_motor.report import words
+from fem_motor.report.cautions import cautions_in_short
 from fem_motor.report.fault_words import faults_text
 from fem_motor.report.results import DesignCheck, Result
 from fem_motor.report.sweep_words import sweep_text
@@ -42,7 +43,7 @@ def summary_text(
     for sentence in words.trust(sheet):
         tail += _wrapped(sentence, "  ")
     tail += ["", "Caution"]
-    for sentence in words.cautions(sheet):
+    for sentence in cautions_in_short(sheet):
         tail += _wrapped(sentence, "  ")
     middle = _checks(sheet, LINES - len(head) - len(tail), status_style)
     return "\n".join([*head, *middle, *tail])

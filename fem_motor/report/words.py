@@ -1,4 +1,4 @@
-"""What the report says in words: answers, checks, trust, cautions. Text, page and PDF share it."""
+"""What the report says in words: answers, checks, trust. Text, page and PDF share it."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -150,16 +150,6 @@ _LEFT_OUT = (
     "Not in the model: hysteresis in the field, rotor dynamics, errors of making that the "
     "design file does not state."
 )
-_MAGNETS = "Magnets this strong pinch fingers, shatter, and disturb pacemakers and cards."
-_PROPELLER = (
-    "A propeller cuts: fix the motor, stand out of the disc's plane, and take the "
-    "propeller off for first runs."
-)
-_HEAT = (
-    "A stalled or overloaded motor heats its copper and its battery within seconds; printed "
-    "parts soften, glue and varnish give off fumes. Fuse the supply, never leave it alone."
-)
-_RULES = "Rules of your country and workplace come before anything written here."
 
 
 def trust(sheet: PerformanceSheet) -> tuple[str, ...]:
@@ -174,12 +164,6 @@ def trust(sheet: PerformanceSheet) -> tuple[str, ...]:
 def _end_factor(sheet: PerformanceSheet) -> str:
     value, span = value_and_range(sheet.constants.end_factor, "")
     return f"{value} ({span})" if span else value
-
-
-def cautions(sheet: PerformanceSheet) -> tuple[str, ...]:
-    """Return the hazards that go with this machine; local rules come before them."""
-    turns_a_propeller = table(sheet.design, "load").get("kind") == "propeller"
-    return (_MAGNETS, *([_PROPELLER] if turns_a_propeller else []), _HEAT, _RULES)
 
 
 def constants_rows(sheet: PerformanceSheet) -> tuple[tuple[str, str], ...]:

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from networks import network_of, one_part, two_parts
 
-from fem_motor.heat import Heating, cautions, duty_card, load_limit, seconds_until_soft, transient
+from fem_motor.heat import Heating, duty_card, load_limit, seconds_until_soft, transient
 from fem_motor.heat.copper import adiabatic_seconds
 from fem_motor.heat.duty import cycle_of
 from fem_motor.heat.network import assemble
@@ -228,11 +228,3 @@ def test_longer_loads_need_longer_rests() -> None:
     assert rests == sorted(rests)
     for row in rows:
         assert (row.rest_seconds.low or 0.0) < (row.rest_seconds.value or 0.0)
-
-
-def test_cautions_name_burns_and_fumes_and_under_water_the_local_code() -> None:
-    air, water = " ".join(cautions("air")), " ".join(cautions("water"))
-    assert "burn skin" in air
-    assert "vapours" in air
-    assert "local electrical code" in water
-    assert "local electrical code" not in air

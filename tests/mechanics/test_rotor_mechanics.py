@@ -12,7 +12,7 @@ from strategies import designs
 from fem_motor.design import Motor, MotorDesign, load_design
 from fem_motor.errors import InputError
 from fem_motor.findings import Finding
-from fem_motor.mechanics import Mechanics, Shaft, cautions, mechanics
+from fem_motor.mechanics import Mechanics, Shaft, mechanics
 from fem_motor.mechanics.rotor import magnets, rotor_mass, walls
 from fem_motor.mechanics.strength import hot_share
 from fem_motor.units import MM, RPM
@@ -230,9 +230,3 @@ def test_a_rotor_at_rest_bears_nothing() -> None:
     found = mechanics(motor_of("printed_18s16p"), top_speed=0.0)
     assert found.hoop_stress == 0.0
     assert found.overspeed_margin is None
-
-
-def test_cautions_name_magnets_that_fly_and_the_plane_of_rotation() -> None:
-    text = " ".join(cautions())
-    assert "eye protection" in text
-    assert "plane of rotation" in text
