@@ -6,20 +6,14 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 
 from fem_motor.arrays import FloatArray
+from fem_motor.bench.against_design import span_findings, speed_findings
 from fem_motor.bench.cleaning import filled
-from fem_motor.bench.points import Point, air_density, points_of, span_of
+from fem_motor.bench.points import Point, points_of, span_of
 from fem_motor.bench.records import BenchLog, Channel, Segment
 from fem_motor.design import Motor
 from fem_motor.findings import Finding
 
 _SIGMAS = 3.0
-_FULL_SHARE = 0.15
-"""By which a speed may differ from that of a ratio of small integers, or a factor from a unit's."""
-_WELL_OFF = 1.25
-"""Factor that no doubt of a design explains in a speed."""
-_SPAN_OFF = 1.6
-"""Factor that no propeller table explains in a thrust or torque (published ones scatter by tens
-of per cent between makes)."""
 _DRIFT_WATCH, _DRIFT_STOP = 0.01, 0.05
 """Change of a zero over the log, share of the largest reading."""
 _CURRENT_ZERO = 0.05
@@ -31,20 +25,6 @@ _LAG_REACH = 2.0
 _FEWEST_ROWS = 30
 _LAG_SHAPE = 0.9
 """Correlation from which on a lag is believed."""
-_UNIT_FACTORS = (
-    (9.80665, "kgf read as N, or N cm as kgf cm"),
-    (1 / 9.80665, "N read as kgf"),
-    (9.80665e-3, "N read as gf"),
-    (101.97, "gf read as N"),
-    (10.0, "N cm and mN m, or a decimal point, confused"),
-    (0.1, "N cm and mN m, or a decimal point, confused"),
-    (100.0, "N m and N cm confused"),
-    (0.01, "N m and N cm confused"),
-    (1000.0, "m (milli) forgotten"),
-    (0.001, "m (milli) put where none is"),
-    (2.2046, "lb and kg confused"),
-    (1 / 2.2046, "lb and kg confused"),
-)
 
 
 def audit(
@@ -80,8 +60,8 @@ def audit(
         *_no_points(points),
         *_signs(points),
         *_power(log, points),
-        *_speed_ratio(log, points, motor, speed_constant),
-        *_spans(log, points, motor),
+        *speed_findings(log, points, motor=motor, speed_constant=speed_constant),
+        *span_findings(log, points, motor=motor),
         *_zero_drift(log, points),
         *_aliasing(log, points),
         *_lags(log, segments),
@@ -146,137 +126,6 @@ def _power(log: BenchLog, points: Sequence[Point]) -> Iterator[Finding]:
 
 
 _POWER_CHANNELS = ("torque", "speed", "voltage", "current")
-
-
-def _speed_ratio(
-    log: BenchLog, points: Sequence[Point], motor: Motor, speed_constant: float | None
-) -> Iterator[Finding]:
-    """Yield a finding where the speed is that of another number of marks or poles.
-
-    At full throttle ω = Kv (V − I R) < Kv V. Where Kv is not known, the power balance must do:
-    with Kv Kt = 1 a factor on the speed is one on the efficiency.
-    """
-    full = [point for point in points if point.speed and point.voltage]
-    known = [point for point in full if point.is_full_throttle(log.stand)]
-    if speed_constant is None or not full:
-        return
-    fastest = max(known or full, key=lambda point: point.speed or 0.0)
-    # What resistance takes off is a tenth to a third: its middle is as near as is needed here.
-    drop = 0.85 if (known and log.stand.test == "load") else 1.0
-    ratio = (fastest.speed or 0.0) / (speed_constant * (fastest.voltage or 1.0) * drop)
-    is_fast = ratio > _WELL_OFF / drop
-    is_slow = bool(known) and ratio < 1 / (_WELL_OFF / drop)
-    if not is_fast and not is_slow:
-        yield Finding(
-            name="speed over that of the design at this voltage",
-            status="ok",
-            value=ratio,
-            limit=_WELL_OFF / drop,
-            why="no other number of poles or marks is needed to explain it.",
-        )
-        return
-    count, why = _nearest_count(ratio, motor.rotor.pole_pairs)
-    yield Finding(
-        name="speed over that of the design at this voltage",
-        status="stop" if count else "watch",
-        value=ratio,
-        limit=_WELL_OFF / drop if is_fast else drop / _WELL_OFF,
-        why=why,
-        do=f"say scale = {1 / count:.6g} for columns.speed in the column map, if that is so."
-        if count
-        else "check the marks per turn of the counter; else the magnets or turns are not the "
-        "design's.",
-    )
-
-
-def _nearest_count(ratio: float, pole_pairs: int) -> tuple[float | None, str]:
-    """Return the factor by which a counter counts amiss, and the words for it."""
-    candidates = {
-        float(pole_pairs): f"the counter counts electrical turns: {pole_pairs} in a turn",
-        2.0 * pole_pairs: f"the counter counts poles: {2 * pole_pairs} in a turn",
-        2.0: "the counter sees two marks or blades in a turn",
-        3.0: "the counter sees three marks or blades in a turn",
-        4.0: "the counter sees four marks or blades in a turn",
-        0.5: "the counter is set for two marks in a turn and sees one",
-        1 / 3: "the counter is set for three marks in a turn and sees one",
-        1.0 / pole_pairs: "electrical turns were divided by the pole pairs twice",
-    }
-    # Pole counts of other motors: a logger that was set for one of them.
-    for other in range(2, 22):
-        words = f"the counter is set for {2 * other} poles; this motor has {2 * pole_pairs}"
-        candidates.setdefault(pole_pairs / other, words)
-    nearest = min(candidates, key=lambda factor: abs(math.log(ratio / factor)))
-    if abs(math.log(ratio / nearest)) > _FULL_SHARE or abs(math.log(nearest)) < 2 * _FULL_SHARE:
-        return None, "no ratio of small integers explains it."
-    return nearest, f"{candidates[nearest]} (factor {nearest:.4g})."
-
-
-def _spans(log: BenchLog, points: Sequence[Point], motor: Motor) -> Iterator[Finding]:
-    """Yield findings where thrust or torque is far from the design's propeller at that speed."""
-    if motor.load is None or log.stand.test != "load":
-        return
-    ratios = {
-        name: ratio
-        for name in ("thrust", "torque")
-        if (ratio := _over_the_load(log, points, motor, name)) is not None
-    }
-    if len(ratios) == 2:  # noqa: PLR2004  (both)
-        thrust, torque = ratios["thrust"], ratios["torque"]
-        is_off = not 1 / _SPAN_OFF < thrust < _SPAN_OFF
-        # Both go with the square of the speed: off together, it is the speed.
-        if is_off and abs(math.log(thrust / torque)) < _FULL_SHARE:
-            speed = (thrust * torque) ** -0.25
-            count, why = _nearest_count(speed, motor.rotor.pole_pairs)
-            if count:
-                yield _speed_by_propeller(speed, count, why)
-                return
-    for name, ratio in ratios.items():
-        yield _span_finding(name, ratio)
-
-
-def _over_the_load(log: BenchLog, points: Sequence[Point], motor: Motor, name: str) -> float | None:
-    """Return the middle ratio of a channel to the design's load at the speeds of the points."""
-    density = air_density(log, motor).value
-    ratios = []
-    for point in points:
-        value, speed = getattr(point, name), point.speed
-        expected = getattr(motor.load, name)(speed, density) if speed else None
-        if value and expected and value > 0:
-            ratios.append(value / expected)
-    return float(np.median(ratios)) if ratios else None
-
-
-def _speed_by_propeller(speed: float, count: float, why: str) -> Finding:
-    return Finding(
-        name="speed over that at which the design's propeller pushes and turns so hard",
-        status="stop",
-        value=speed,
-        limit=math.sqrt(_SPAN_OFF),
-        why=f"thrust and torque are off by the same factor; {why}",
-        do=f"say scale = {1 / count:.6g} for columns.speed in the column map, if that is so.",
-    )
-
-
-def _span_finding(name: str, ratio: float) -> Finding:
-    said = f"{name} over that of the design's propeller at the same speed"
-    if 1 / _SPAN_OFF < ratio < _SPAN_OFF:
-        why = "within what propellers of one size differ."
-        return Finding(name=said, status="ok", value=ratio, limit=_SPAN_OFF, why=why)
-    factor, words = min(_UNIT_FACTORS, key=lambda entry: abs(math.log(ratio / entry[0])))
-    is_unit = abs(math.log(ratio / factor)) < _FULL_SHARE
-    return Finding(
-        name=said,
-        status="stop" if is_unit else "watch",
-        value=ratio,
-        limit=_SPAN_OFF if ratio > 1 else 1 / _SPAN_OFF,
-        why=f"a factor of {factor:.4g} is near: {words}."
-        if is_unit
-        else "propellers of one size differ by less; a speed that is wrong by k shows as k².",
-        do="hang a known weight on the cell, check its arm and its unit."
-        if is_unit
-        else "check the propeller's size and coefficients in [load], the span of the cell with "
-        "a known weight, and the speed.",
-    )
 
 
 def _zero_drift(log: BenchLog, points: Sequence[Point]) -> Iterator[Finding]:

@@ -3,8 +3,9 @@
 import math
 from collections.abc import Mapping, Sequence
 
-from fem_motor.bench.fitting import COPPER_PER_K, Fit, fit_constants
+from fem_motor.bench.fitting import COMMUTATION_SHARE, COPPER_PER_K, Fit, fit_constants
 from fem_motor.bench.points import (
+    COVERAGE,
     Estimate,
     Point,
     air_density,
@@ -110,23 +111,49 @@ def _constants(
     fit = fit_constants(points, stand=log.stand, series_resistance=series)
     if fit is None:
         return {}, [_too_few(log, points)]
-    findings = [*_scatter_finding(fit), *([] if fit.is_parted else [_not_parted()])]
-    found = {"motor_constant_Nm_per_sqrtW": fit.motor_constant}
-    if fit.is_parted:
-        kt = fit.torque_constant
-        found["torque_constant_Nm_per_A"] = kt
-        found["speed_constant_rpm_per_V"] = _inverse(kt, scale=RPM)
-        found |= _fitted_resistances(fit, series)
-        found["no_load_current_A"] = fit.no_load_current
-    found["no_load_torque_Nm"] = fit.drag_at_top
+    findings = _scatter_finding(fit)
+    found: dict[str, Estimate | None] = {
+        "motor_constant_Nm_per_sqrtW": fit.motor_constant,
+        "no_load_torque_Nm": fit.drag_at_top,
+        "no_load_current_A": fit.no_load_current,
+        "torque_per_ampere_full_throttle_Nm_per_A": fit.torque_per_ampere,
+        "torque_constant_Nm_per_A": fit.torque_constant,
+        "resistance_ohm": fit.resistance,
+    }
+    if fit.torque_constant is not None:
+        found["speed_constant_rpm_per_V"] = _inverse(fit.torque_constant, scale=RPM)
     heads: dict[str, Headline] = {}
     for name, estimate in found.items():
+        if estimate is None:
+            continue
         if estimate.uncertainty > _USELESS * abs(estimate.value):
             heads[name] = Headline(value=None, low=None, high=None, because="not told by this log")
             findings.append(_not_told(name, estimate))
         else:
             heads[name] = estimate.headline()
+    if fit.torque_constant is None and fit.torque_per_ampere is not None:
+        heads |= _with_commutation(fit.torque_per_ampere)
+    if fit.torque_per_ampere is None and fit.torque_constant is None:
+        findings.append(_not_parted())
     return heads, findings
+
+
+def _with_commutation(per_ampere: Estimate) -> dict[str, Headline]:
+    """Return Kt and Kv whose ranges reach as far as commutation may have moved the point."""
+    kt, width = per_ampere.value, COVERAGE * per_ampere.uncertainty
+    low, high = kt / (1 + COMMUTATION_SHARE) - width, kt + width
+    because = (
+        "measured at full throttle at one current, where commutation may add "
+        f"{100 * COMMUTATION_SHARE:.0f} % to the torque per ampere (assumed); a four-wire "
+        "resistance in the column map narrows it"
+    )
+    middle = (low + high) / 2
+    return {
+        "torque_constant_Nm_per_A": Headline(value=middle, low=low, high=high, because=because),
+        "speed_constant_rpm_per_V": Headline(
+            value=1 / middle / RPM, low=1 / high / RPM, high=1 / low / RPM, because=because
+        ),
+    }
 
 
 def _inverse(estimate: Estimate, *, scale: float) -> Estimate:
@@ -135,17 +162,6 @@ def _inverse(estimate: Estimate, *, scale: float) -> Estimate:
     return Estimate(
         value=value, parts={name: part * share for name, part in estimate.parts.items()}
     )
-
-
-def _fitted_resistances(fit: Fit, series: float) -> dict[str, Estimate]:
-    winding = fit.winding_resistance
-    if fit.temperature_C is None:
-        total = Estimate(value=winding.value + series, parts=winding.parts)
-        return {"resistance_ohm": total}
-    warmth = 1 + COPPER_PER_K * (fit.temperature_C - ROOM_C)
-    warm = {name: part * warmth for name, part in winding.parts.items()}
-    total = Estimate(value=winding.value * warmth + series, parts=warm)
-    return {"resistance_ohm": total, "winding_resistance_20C_ohm": winding}
 
 
 def _too_few(log: BenchLog, points: Sequence[Point]) -> Finding:
@@ -171,8 +187,9 @@ def _not_parted() -> Finding:
         limit=1.0,
         why="at part throttle the direct current is not that of the motor, so Kv, Kt and "
         "resistance cannot be told apart; the motor constant can.",
-        do="hold full throttle for fifteen seconds and log the throttle; where every step was at "
-        "full throttle, say full_throttle = true in [stand] of the column map.",
+        do="give winding_resistance_20C_ohm in [stand] of the column map (four wires), or hold "
+        "full throttle for fifteen seconds and log the throttle; where every step was at full "
+        "throttle, say full_throttle = true there.",
     )
 
 
@@ -181,7 +198,7 @@ def _scatter_finding(fit: Fit) -> list[Finding]:
         return []
     return [
         Finding(
-            name="scatter of the points about the first-order model, in their uncertainties",
+            name="scatter of the points about the power balance, in their uncertainties",
             status="watch",
             value=fit.scatter_ratio,
             limit=_ODD_SCATTER,

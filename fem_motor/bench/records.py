@@ -245,11 +245,12 @@ class Measured:
     points : tuple of MeasuredPoint
         One for each steady segment, in the order of the log.
     values : mapping of name to Headline
-        ``speed_constant_rpm_per_V`` (six-step, per volt of direct voltage),
-        ``torque_constant_Nm_per_A`` (per ampere of direct current),
-        ``motor_constant_Nm_per_sqrtW``, ``resistance_ohm`` (in the way of the direct current:
-        two leads and controller, as warm as it was), ``winding_resistance_20C_ohm``,
-        ``no_load_current_A``, ``no_load_torque_Nm``, ``thrust_coefficient``,
+        ``motor_constant_Nm_per_sqrtW`` (at 20 °C), ``speed_constant_rpm_per_V`` (six-step, per
+        volt of direct voltage, without commutation), ``torque_constant_Nm_per_A`` (per ampere of
+        direct current, likewise), ``torque_per_ampere_full_throttle_Nm_per_A`` (with it),
+        ``resistance_ohm`` (in the way of the direct current), ``winding_resistance_20C_ohm``,
+        ``no_load_current_A``, ``no_load_torque_Nm`` (drag at the highest speed),
+        ``speed_constant_line_line_rms_rpm_per_V``, ``thrust_coefficient``,
         ``power_coefficient``, ``spin_down_a_Nm``, ``spin_down_b_Nm_s``, ``spin_down_c_Nm_s2``,
         ``thermal_time_constant_s``. Value None where the log cannot tell; its finding says why.
     findings : tuple of Finding

@@ -10,7 +10,7 @@ import traceback
 from collections.abc import Sequence
 from typing import Any, NoReturn
 
-from fem_motor.cli import check, doctor, export, materials, new, run, sweep
+from fem_motor.cli import bench, check, doctor, export, materials, new, run, sweep
 from fem_motor.cli.terminal import answer, close_stdout, say
 from fem_motor.errors import FemMotorError
 
@@ -19,6 +19,7 @@ _VERBS = {
     "check": check,
     "run": run,
     "sweep": sweep,
+    "bench": bench,
     "export": export,
     "materials": materials,
     "doctor": doctor,

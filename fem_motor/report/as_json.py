@@ -9,6 +9,7 @@ from typing import Any
 
 import numpy as np
 
+from fem_motor.bench import BenchResult
 from fem_motor.design import MotorDesign
 from fem_motor.findings import Finding
 from fem_motor.performance import PerformanceSheet
@@ -18,6 +19,7 @@ from fem_motor.report.results import DesignCheck, Result
 PERFORMANCE_FORMAT = "fem_motor.performance"
 SWEEP_FORMAT = "fem_motor.sweep"
 CHECK_FORMAT = "fem_motor.check"
+BENCH_FORMAT = "fem_motor.bench"
 _ONLY_FOR_PICTURES = frozenset(("field_map",))
 # Where each part comes from, in one of the words computed, measured, assumed; what is not named
 # here is computed. Nothing that goes in is measured: sizes and materials are taken as the file and
@@ -48,6 +50,8 @@ def result_to_json(
         return _sheet_to_json(result)
     if isinstance(result, RotorSweep):
         return _sweep_to_json(result, design, quality)
+    if isinstance(result, BenchResult):
+        return _bench_to_json(result)
     return _check_to_json(result)
 
 
@@ -106,6 +110,38 @@ def _check_to_json(check: DesignCheck) -> dict[str, Any]:
         return plain
     # An open pair has an infinite resistance: null, and its cause says that it is open.
     return plain | {"faults": [_plain(fault, "faults", []) for fault in check.faults]}
+
+
+def _bench_to_json(result: BenchResult) -> dict[str, Any]:
+    log, gaps = result.log, list[str]()
+    parts: dict[str, object] = {
+        "log": {
+            "file": log.file,
+            "rows_read": log.rows_read,
+            "rows_used": log.rows_used,
+            "dropped": log.dropped,
+            "set_aside": log.blanked,
+            "columns": log.columns,
+            "zeros": log.zeros,
+        },
+        "audit": result.audit,
+        "segments": result.segments,
+        "points": [
+            {"start_s": point.segment.start, "end_s": point.segment.end, "values": point.values}
+            for point in result.measured.points
+        ],
+        "measured": result.measured.values,
+        "findings": result.measured.findings,
+    }
+    plain = {name: _plain(value, name, gaps) for name, value in parts.items()}
+    plain["findings"] += [_plain(finding, "findings", []) for finding in map(_gap_finding, gaps)]
+    return {
+        "format": BENCH_FORMAT,
+        "version": version("fem_motor"),
+        "title": result.title,
+        **plain,
+        "provenance": dict.fromkeys(("log", "segments", "points", "measured"), "measured"),
+    }
 
 
 def _gap_finding(place: str) -> Finding:

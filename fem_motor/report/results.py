@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from fem_motor.bench import BenchResult
 from fem_motor.design import MotorDesign
 from fem_motor.findings import Finding
 from fem_motor.performance import PerformanceSheet
@@ -51,4 +52,4 @@ class SweepSetting:
     current_angle_deg: float | None = None
 
 
-Result = PerformanceSheet | RotorSweep | DesignCheck
+Result = PerformanceSheet | RotorSweep | DesignCheck | BenchResult

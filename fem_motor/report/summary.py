@@ -3,11 +3,13 @@
 import textwrap
 from typing import Literal
 
+from fem_motor.bench import BenchResult
 from fem_motor.design import MotorDesign
 from fem_motor.findings import Finding
 from fem_motor.performance import PerformanceSheet
 from fem_motor.quantities import RotorSweep
 from fem_motor.report import words
+from fem_motor.report.bench_words import bench_text
 from fem_motor.report.cautions import cautions_in_short
 from fem_motor.report.fault_words import faults_text
 from fem_motor.report.results import DesignCheck, Result
@@ -37,6 +39,10 @@ def summary_text(
         return sweep_text(sheet, design)
     if isinstance(sheet, DesignCheck):
         return faults_text(sheet.faults or ())
+    if isinstance(sheet, BenchResult):
+        return bench_text(
+            sheet, finding_text=lambda one: finding_text(one, status_style=status_style)
+        )
     head = [*_wrapped(sheet.title), *_wrapped(words.machine_line(sheet)), "", *_answers(sheet), ""]
     head += ["What limits this motor", *_wrapped(sheet.limiter.sentence, "  "), ""]
     tail = ["", "Trust"]

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import numpy as np
 
+from fem_motor.bench import BenchResult
 from fem_motor.design import MotorDesign
 from fem_motor.performance import PerformanceSheet
 from fem_motor.quantities import RotorSweep
@@ -47,11 +48,12 @@ def write_report(
 
     A performance sheet gives report.html (which holds all it shows), report.pdf, the pictures and
     result.json; a sweep its curves, sweep.csv and result.json; a design check the section and
-    result.json. The same result gives the same bytes. The folder appears whole or not at all.
+    result.json; a bench log points.csv and result.json. The same result gives the same bytes. The
+    folder appears whole or not at all.
 
     Parameters
     ----------
-    result : PerformanceSheet, RotorSweep or DesignCheck
+    result : PerformanceSheet, RotorSweep, DesignCheck or BenchResult
     folder : path
     design, quality, current_angle_deg
         Of a sweep, which does not hold them itself: what its pictures then say of it, and how long
@@ -67,6 +69,8 @@ def write_report(
     elif isinstance(result, RotorSweep):
         setting = SweepSetting(design=design, quality=quality, current_angle_deg=current_angle_deg)
         _write_sweep(result, setting, folder)
+    elif isinstance(result, BenchResult):
+        _write_bench(result, folder)
     else:
         _write_check(result, folder)
 
@@ -96,6 +100,12 @@ def _write_check(check: DesignCheck, folder: Path | str) -> None:
         _write_text(inside / MARKER, json_text(result_to_json(check)))
 
 
+def _write_bench(result: BenchResult, folder: Path | str) -> None:
+    with whole_folder(folder) as inside:
+        _write_text(inside / "points.csv", _points_csv(result))
+        _write_text(inside / MARKER, json_text(result_to_json(result)))
+
+
 def _write_pictures(pictures: Sequence[Picture], inside: Path) -> None:
     for picture in pictures:
         rendered = render(picture)
@@ -123,4 +133,25 @@ def _csv(sweep: RotorSweep) -> str:
     writer = csv.writer(buffer, lineterminator="\n")
     writer.writerow(columns)
     writer.writerows(np.stack(rows, axis=1).tolist())
+    return buffer.getvalue()
+
+
+def _points_csv(result: BenchResult) -> str:
+    """Return the measured points as CSV: value and both ends of its range, a row for each.
+
+    Headings are this program's own and cells are numbers, so that no cell of the log can reach a
+    spreadsheet as a formula.
+    """
+    points = result.measured.points
+    names = list(dict.fromkeys(name for point in points for name in point.values))
+    buffer = io.StringIO()
+    writer = csv.writer(buffer, lineterminator="\n")
+    ends = ("", "_low", "_high")
+    writer.writerow(["start_s", "end_s", *(f"{name}{end}" for name in names for end in ends)])
+    for point in points:
+        row: list[float | None] = [point.segment.start, point.segment.end]
+        for name in names:
+            head = point.values.get(name)
+            row += [None] * 3 if head is None else [head.value, head.low, head.high]
+        writer.writerow(row)
     return buffer.getvalue()

@@ -1,0 +1,61 @@
+"""Say what a test-stand log measured: rows, segments, doubts, points, constants of the motor."""
+
+import argparse
+from pathlib import Path
+
+from fem_motor.cli import options as shared
+from fem_motor.cli.terminal import answer, print_json, progress, say, status_style
+
+HELP = "what a test-stand log measured, and what is doubtful about it"
+
+
+def add_options(parser: argparse.ArgumentParser) -> None:
+    """Add this verb's options."""
+    parser.add_argument("log", metavar="LOG", type=Path, help="the log of the test stand (CSV)")
+    parser.add_argument("file", metavar="DESIGN", type=Path, help="the design file (TOML)")
+    parser.add_argument(
+        "--columns",
+        metavar="F",
+        type=Path,
+        help="the column map (TOML): headings, units, facts about the stand",
+    )
+    shared.add_output(
+        parser, "write points.csv and result.json into this folder (default: nothing is written)"
+    )
+    shared.add_quality(parser)
+    shared.add_json(parser)
+    shared.add_quiet(parser)
+
+
+def main(options: argparse.Namespace) -> int:
+    """Run the verb and return the exit status: 1 where the audit says stop."""
+    from fem_motor import bench, performance, report
+    from fem_motor.design import load_design
+
+    design = load_design(options.file)
+    if options.output is not None:
+        report.ready_folder(options.output)
+    with progress(quiet=options.quiet) as on_step:
+        on_step(0, 1, "reading the log")
+        log = bench.read_log(options.log, columns=options.columns)
+        segments = bench.steady_segments(log)
+        solved = performance.solve_powered(design, quality=options.quality, on_step=on_step)
+        audit = bench.audit(
+            log, segments, motor=design.motor, speed_constant=solved.constants.speed_per_dc
+        )
+        result = bench.BenchResult(
+            title=design.title,
+            log=log,
+            segments=segments,
+            audit=audit,
+            measured=bench.measured(log, segments, motor=design.motor, doubts=audit),
+        )
+    if options.output is not None:
+        report.write_report(result, options.output)
+    if options.json:
+        print_json(report.result_to_json(result))
+    else:
+        answer(report.summary_text(result, status_style=status_style()))
+    if options.output is not None and not options.quiet:
+        say(f"points: {options.output / 'points.csv'}")
+    return 1 if any(finding.status == "stop" for finding in audit) else 0
