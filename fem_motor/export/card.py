@@ -12,7 +12,8 @@ from types import MappingProxyType
 
 WIDTH = 98
 CELL = 40
-"""Widest sentence and widest cell of a table in plain text."""
+SHORT = 12
+"""Letters in the widest sentence and cell of plain text, and in a cell that HTML does not break."""
 
 _STYLE = """
 body { margin: 0 auto; padding: 1rem; max-width: 60rem; color: #1a1a1a; background: #fff;
@@ -22,7 +23,7 @@ h1 { font-size: 1.5rem; line-height: 1.2; } h2 { font-size: 1.15rem; margin-top:
 table { border-collapse: collapse; } tr { break-inside: avoid; } .wide { overflow-x: auto; }
 th, td { text-align: left; vertical-align: top; padding: 0.2rem 0.9rem 0.2rem 0;
   border-bottom: 1px solid #ccc; font-variant-numeric: tabular-nums; }
-figure { margin: 1rem 0; break-inside: avoid; } svg { max-width: 100%; height: auto; }
+.short { white-space: nowrap; } figure { margin: 1rem 0; break-inside: avoid; } svg { max-width: 100%; height: auto; }
 figcaption, footer { font-size: 0.9rem; color: #444; }
 """
 
@@ -170,10 +171,7 @@ def as_html(card: Card) -> str:
 def _html_block(block: Block) -> str:
     if isinstance(block, Table):
         head = "".join(f"<th>{escape(cell)}</th>" for cell in block.head)
-        rows = "\n".join(
-            "<tr>" + "".join(f"<td>{escape(cell)}</td>" for cell in row) + "</tr>"
-            for row in block.rows
-        )
+        rows = "\n".join("<tr>" + "".join(map(_html_cell, row)) + "</tr>" for row in block.rows)
         return (
             f'<div class="wide"><table><thead><tr>{head}</tr></thead>\n'
             f"<tbody>{rows}</tbody></table></div>\n"
@@ -184,6 +182,12 @@ def _html_block(block: Block) -> str:
     if isinstance(block, str):
         return f"<p>{escape(block)}</p>\n"
     return "<ul>" + "".join(f"<li>{escape(item)}</li>" for item in block) + "</ul>\n"
+
+
+def _html_cell(cell: str) -> str:
+    """Return a cell; short ones, a number and its unit, stay on one line."""
+    kept = ' class="short"' if len(cell) <= SHORT else ""
+    return f"<td{kept}>{escape(cell)}</td>"
 
 
 def as_csv(card: Card) -> str:
