@@ -13,6 +13,7 @@ PACKAGE = Path(__file__).resolve().parent.parent / "fem_motor"
 
 STOREYS = (
     ("errors", "findings", "units", "arrays"),
+    ("plain",),
     ("materials",),
     ("design",),
     ("section", "winding", "ends"),

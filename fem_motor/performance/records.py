@@ -1,15 +1,19 @@
 """The performance sheet: every answer of a run, by the names that its JSON has."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, fields
 from types import MappingProxyType
 from typing import Any
 
 from fem_motor.arrays import FloatArray, frozen
 from fem_motor.field import FieldMap
 from fem_motor.findings import Finding, Headline
+from fem_motor.plain import gap_finding, plain_data, provenance
 from fem_motor.powered import WindingToLoad
 from fem_motor.throttle import Flight, SpeedMap, Throttles
+
+PERFORMANCE_FORMAT = "fem_motor.performance"
+_ONLY_FOR_PICTURES = frozenset(("field_map",))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -364,3 +368,18 @@ class PerformanceSheet:
     throttles: Throttles | None = None
     speed_map: SpeedMap | None = None
     flight: Flight | None = None
+
+    def to_dict(self) -> dict[str, Any]:
+        """Return the sheet as plain data for JSON, its keys the field names.
+
+        Floats keep every digit. A value that is not a finite number becomes None, and the
+        ``checks`` say where and why.
+        """
+        gaps: list[str] = []
+        parts = {
+            one.name: plain_data(getattr(self, one.name), one.name, gaps)
+            for one in fields(self)
+            if one.name not in _ONLY_FOR_PICTURES
+        }
+        parts["checks"] += [plain_data(finding, "checks", []) for finding in map(gap_finding, gaps)]
+        return {"format": PERFORMANCE_FORMAT, **parts, "provenance": provenance(parts)}

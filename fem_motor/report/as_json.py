@@ -2,38 +2,20 @@
 
 import dataclasses
 import json
-import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping
 from importlib.metadata import version
 from typing import Any
 
-import numpy as np
-
 from fem_motor.bench import BenchResult
 from fem_motor.design import MotorDesign
-from fem_motor.findings import Finding
 from fem_motor.performance import PerformanceSheet
+from fem_motor.plain import gap_finding, plain_data, provenance
 from fem_motor.quantities import RotorSweep
 from fem_motor.report.results import DesignCheck, Result
 
-PERFORMANCE_FORMAT = "fem_motor.performance"
 SWEEP_FORMAT = "fem_motor.sweep"
 CHECK_FORMAT = "fem_motor.check"
 BENCH_FORMAT = "fem_motor.bench"
-_ONLY_FOR_PICTURES = frozenset(("field_map",))
-# Where each part comes from, in one of the words computed, measured, assumed; what is not named
-# here is computed. Nothing that goes in is measured: sizes and materials are taken as the file and
-# the library state them, currents and angles as they were asked for.
-_PROVENANCE = {
-    "design": {"design": "assumed"},
-    "answers": {"answers.value": "computed", "answers.low": "assumed", "answers.high": "assumed"},
-    "checks": {"checks.value": "computed", "checks.limit": "assumed"},
-    "sources": {"sources": "assumed"},
-    "timing_s": {"timing_s": "measured"},
-    "angle_deg": {"angle_deg": "assumed"},
-    "currents_A": {"currents_A": "assumed"},
-}
-_LABELS = frozenset(("title", "version", "quality", "dofs", "method", "waveform"))
 
 
 def result_to_json(
@@ -47,7 +29,7 @@ def result_to_json(
     ``checks`` (a sweep's ``findings``) say where and why.
     """
     if isinstance(result, PerformanceSheet):
-        return _sheet_to_json(result)
+        return result.to_dict()
     if isinstance(result, RotorSweep):
         return _sweep_to_json(result, design, quality)
     if isinstance(result, BenchResult):
@@ -60,42 +42,22 @@ def json_text(plain: Mapping[str, Any]) -> str:
     return _layout(plain, "") + "\n"
 
 
-def _sheet_to_json(sheet: PerformanceSheet) -> dict[str, Any]:
-    gaps: list[str] = []
-    parts = {
-        field.name: _plain(getattr(sheet, field.name), field.name, gaps)
-        for field in dataclasses.fields(sheet)
-        if field.name not in _ONLY_FOR_PICTURES
-    }
-    parts["checks"] += [_plain(finding, "checks", []) for finding in map(_gap_finding, gaps)]
-    return {"format": PERFORMANCE_FORMAT, **parts, "provenance": _provenance(parts)}
-
-
 def _sweep_to_json(sweep: RotorSweep, design: MotorDesign | None, quality: str) -> dict[str, Any]:
     gaps: list[str] = []
     parts = {
-        field.name: _plain(getattr(sweep, field.name), field.name, gaps)
+        field.name: plain_data(getattr(sweep, field.name), field.name, gaps)
         for field in dataclasses.fields(sweep)
     }
-    findings = [_plain(finding, "findings", []) for finding in map(_gap_finding, gaps)]
+    findings = [plain_data(finding, "findings", []) for finding in map(gap_finding, gaps)]
     return {
         "format": SWEEP_FORMAT,
         "version": version("fem_motor"),
         **({"quality": quality} if quality else {}),
         **({} if design is None else {"title": design.title, "design": design.to_dict()}),
         **parts,
-        "provenance": _provenance(parts if design is None else ("design", *parts)),
+        "provenance": provenance(parts if design is None else ("design", *parts)),
         **({"findings": findings} if findings else {}),
     }
-
-
-def _provenance(parts: Iterable[str]) -> dict[str, str]:
-    """Return by name of each part whether it is computed, measured or assumed."""
-    origin: dict[str, str] = {}
-    for name in parts:
-        if name not in _LABELS:
-            origin |= _PROVENANCE.get(name, {name: "computed"})
-    return origin
 
 
 def _check_to_json(check: DesignCheck) -> dict[str, Any]:
@@ -103,13 +65,13 @@ def _check_to_json(check: DesignCheck) -> dict[str, Any]:
         "format": CHECK_FORMAT,
         "version": version("fem_motor"),
         "file": check.file,
-        "findings": [_plain(finding, "findings", []) for finding in check.findings],
+        "findings": [plain_data(finding, "findings", []) for finding in check.findings],
         "picture": check.picture,
     }
     if check.faults is None:
         return plain
     # An open pair has an infinite resistance: null, and its cause says that it is open.
-    return plain | {"faults": [_plain(fault, "faults", []) for fault in check.faults]}
+    return plain | {"faults": [plain_data(fault, "faults", []) for fault in check.faults]}
 
 
 def _bench_to_json(result: BenchResult) -> dict[str, Any]:
@@ -133,8 +95,8 @@ def _bench_to_json(result: BenchResult) -> dict[str, Any]:
         "measured": result.measured.values,
         "findings": result.measured.findings,
     }
-    plain = {name: _plain(value, name, gaps) for name, value in parts.items()}
-    plain["findings"] += [_plain(finding, "findings", []) for finding in map(_gap_finding, gaps)]
+    plain = {name: plain_data(value, name, gaps) for name, value in parts.items()}
+    plain["findings"] += [plain_data(finding, "findings", []) for finding in map(gap_finding, gaps)]
     return {
         "format": BENCH_FORMAT,
         "version": version("fem_motor"),
@@ -142,41 +104,6 @@ def _bench_to_json(result: BenchResult) -> dict[str, Any]:
         **plain,
         "provenance": dict.fromkeys(("log", "segments", "points", "measured"), "measured"),
     }
-
-
-def _gap_finding(place: str) -> Finding:
-    return Finding(
-        name=place,
-        status="watch",
-        why="the computation gave no finite number here, so the value is left out (null).",
-        do="check the design for extreme values; if it is an ordinary one, report this as a bug.",
-    )
-
-
-def _plain(value: object, place: str, gaps: list[str]) -> Any:  # noqa: ANN401  (JSON data)
-    """Return `value` as JSON data; places of numbers that are not finite are added to `gaps`."""
-    if dataclasses.is_dataclass(value) and not isinstance(value, type):
-        return {
-            field.name: _plain(getattr(value, field.name), f"{place}.{field.name}", gaps)
-            for field in dataclasses.fields(value)
-        }
-    if isinstance(value, Mapping):
-        return {str(key): _plain(item, f"{place}.{key}", gaps) for key, item in value.items()}
-    if isinstance(value, (np.ndarray, np.generic)):
-        return _plain(value.tolist(), place, gaps)
-    if isinstance(value, Sequence) and not isinstance(value, str):
-        return [_plain(item, place, gaps) for item in value]
-    return _plain_leaf(value, place, gaps)
-
-
-def _plain_leaf(value: object, place: str, gaps: list[str]) -> Any:  # noqa: ANN401  (JSON data)
-    if isinstance(value, float) and not math.isfinite(value):
-        if place not in gaps:
-            gaps.append(place)
-        return None
-    if value is None or isinstance(value, (bool, int, float, str)):
-        return value
-    return str(value)
 
 
 def _layout(value: object, indent: str) -> str:
