@@ -16,14 +16,17 @@ from fem_motor.heat import Heating, ThermalNetwork, thermal_network, transient
 from fem_motor.powered import PoweredMotor, heating_at
 from fem_motor.units import RPM
 
-REFRESH = 10.0
+REFRESH = 4.0
 """K that the copper changes before the operating point is worked out again."""
 
-GRID = 10.0
+GRID = 2.0
 """K to which copper and magnets are rounded for an operating point, so that points are shared."""
 
 HOTTEST_C = 250.0
 """Temperature at which copper and magnets are held while the operating point is worked out."""
+
+HOTTEST_RISE_K = 395.0
+"""K above the surroundings at which the copper counts as burnt, just below where films end."""
 
 JOULES_PER_WATTHOUR = 3600.0
 
@@ -198,17 +201,21 @@ class _Logbook:
 
     def _step(self, now: float, end: float, throttle: float) -> float:
         """Go on with one operating point until the copper has changed, or to the end."""
-        network, parts = self._network, len(self._network.parts)
+        network, begun = self._network, self._states[-1][: len(self._network.parts)]
         point, heating = self._held(throttle)
-        found = transient(network, [(end - now, heating)], start_C=self._states[-1][:parts])
-        copper = found.of("copper")
-        moved = np.abs(copper - copper[0]) >= REFRESH
-        last = int(np.argmax(moved)) if moved.any() else copper.size - 1
-        for at in range(1, last + 1):
-            self._write(now + float(found.time[at]), found.temperatures_C[:, at], throttle, point)
-        is_all = last == copper.size - 1
-        self._burnt = is_all and bool(found.findings)
-        return end if is_all and not self._burnt else now + float(found.time[last])
+        found = transient(network, [(end - now, heating)], start_C=begun)
+        moved = np.abs(found.of("copper") - found.of("copper")[0])
+        is_all = bool(moved.max() <= REFRESH)
+        if not is_all:
+            at = int(np.argmax(moved > REFRESH))
+            share = (REFRESH - moved[at - 1]) / (moved[at] - moved[at - 1])
+            length = found.time[at - 1] + share * (found.time[at] - found.time[at - 1])
+            found = transient(network, [(float(length), heating)], start_C=begun)
+        for time, state in zip(found.time[1:], found.temperatures_C[:, 1:].T, strict=True):
+            self._write(now + float(time), state, throttle, point)
+        hottest = float(found.of("copper")[-1]) - network.surroundings_C
+        self._burnt = bool(found.findings) or hottest > HOTTEST_RISE_K
+        return end if is_all and not self._burnt else now + float(found.time[-1])
 
     def _held(self, throttle: float) -> tuple[OperatingPoint | None, Heating]:
         if throttle == 0:

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.interpolate import PchipInterpolator
 
 from fem_motor.arrays import FloatArray, frozen
 from fem_motor.drive import OperatingPoint, limit_state
@@ -11,8 +12,9 @@ from fem_motor.heat import Heating, ThermalNetwork, load_limit
 from fem_motor.powered import PoweredMotor, heating_with
 from fem_motor.units import RPM
 
-BELOW_CORNER, ABOVE_CORNER = 3, 7
-"""Speeds at which the drive is solved, up to the corner of the current limit and beyond it."""
+BELOW_CORNER, ABOVE_CORNER = (0.0, 0.2, 0.6), 7
+"""Speeds at which the drive is solved: shares of the corner of the current limit below it, where
+the first commutations cost most, and a number of speeds from it on."""
 
 FAR_ABOVE = 4.0
 """Times the drive's largest torque up to which heat is looked at."""
@@ -98,8 +100,8 @@ def speed_curve(
 def _speeds(top: float, corner: float | None) -> FloatArray:
     if corner is None or not 0 < corner < top:
         return np.linspace(0.0, top, ABOVE_CORNER + 1)
-    below = np.linspace(0.0, corner, BELOW_CORNER)
-    return np.concatenate([below, np.linspace(corner, top, ABOVE_CORNER)[1:]])
+    below = corner * np.array(BELOW_CORNER)
+    return np.concatenate([below, np.linspace(corner, top, ABOVE_CORNER)])
 
 
 def _for_good(
@@ -118,7 +120,8 @@ def _for_good(
     ]
     if None in found:
         return np.array([])
-    return np.interp(speeds, looked_at, np.array(found, dtype=np.float64))
+    between = PchipInterpolator(looked_at, np.array(found, dtype=np.float64))
+    return np.asarray(between(speeds))
 
 
 def continuous_torque(

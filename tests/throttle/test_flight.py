@@ -1,0 +1,144 @@
+"""Temperatures over a profile: exact between points, steady in the end, and burning is an answer."""
+
+import sys
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+from scipy.integrate import solve_ivp
+
+from fem_motor.arrays import FloatArray
+from fem_motor.errors import InputError
+from fem_motor.heat import steady, thermal_network
+from fem_motor.heat.network import assemble
+from fem_motor.powered import heating_at
+from fem_motor.throttle import FlightProfile, fly
+
+sys.path.insert(0, str(Path(__file__).parent.parent / "powered"))
+from powered_machines import STEEL, powered
+
+
+def held(throttle: float, seconds: float) -> FlightProfile:
+    return FlightProfile(time_s=np.array([0, seconds]), throttle=np.array([throttle, throttle]))
+
+
+def test_a_throttle_held_for_long_ends_in_the_steady_state() -> None:
+    # Second method: balance of the network at the operating point of its own temperatures.
+    motor = powered(STEEL)
+    network = thermal_network(motor.motor, motor.winding)
+    copper = magnet = 20.0
+    state = None
+    for _ in range(8):
+        point = motor.at_load(throttle=0.6, copper_C=copper, magnet_C=magnet)
+        state = steady(network, heating_at(motor, point, copper_C=copper, magnet_C=magnet))
+        copper, magnet = state.of("copper") or 20.0, state.of("magnets") or 20.0
+    assert state is not None
+    assert state.temperatures_C is not None
+    flight = fly(motor, held(0.6, 2e5))
+    for part, value in zip(state.parts, state.temperatures_C, strict=True):
+        # Operating points are shared over 4 K of copper: 1 % of its loss.
+        assert flight.temperatures_C[part][-1] - 25 == pytest.approx(value - 25, rel=0.01)
+
+
+def test_a_throttle_step_is_that_of_an_integrator_that_renews_point_and_films_all_the_time() -> (
+    None
+):
+    motor = powered()
+    network = thermal_network(motor.motor, motor.winding)
+    assembly, parts = assemble(network), len(network.parts)
+    copper_at = network.parts.index("copper")
+    warm = (20.0, 40.0, 60.0)
+    points = [motor.at_load(throttle=0.5, copper_C=at, magnet_C=25.0) for at in warm]
+    heats = [
+        heating_at(motor, point, copper_C=at, magnet_C=25.0)
+        for at, point in zip(warm, points, strict=True)
+    ]
+
+    def slope(_time: float, rise: FloatArray) -> FloatArray:
+        copper = 25 + rise[copper_at]
+        loss = np.interp(copper, warm, [heat.copper for heat in heats])
+        heating = replace(heats[0], copper=float(loss), copper_C=float(copper))
+        power, gain = network.sources(heating)
+        conductance = assembly.conductances(rise, heating.speed or 0.0)
+        return np.asarray((power + gain * rise - conductance @ rise) / network.capacities)
+
+    found = solve_ivp(slope, (0, 40), np.zeros(parts), method="LSODA", rtol=1e-6, atol=1e-6)
+    flight = fly(motor, held(0.5, 40.0))
+    ours = [flight.temperatures_C[part][-1] - 25 for part in network.parts]
+    # Operating points are renewed every 4 K of copper: 1 % of its loss on the mean.
+    for part in ("copper", "end turns", "teeth"):
+        at = network.parts.index(part)
+        assert ours[at] == pytest.approx(found.y[at, -1], rel=0.01)
+
+
+def test_energy_is_supply_power_times_time() -> None:
+    motor = powered(STEEL)
+    flight = fly(motor, held(0.3, 5.0))
+    power = motor.at_load(throttle=0.3, copper_C=24.0, magnet_C=24.0)
+    assert power.state is not None
+    # From 25 °C, rounded to 24 °C, and hardly warmer after five seconds.
+    assert flight.energy_Wh == pytest.approx(power.state.supply_power * 5.0 / 3600, rel=1e-3)
+    currents = flight.supply_current_A[:-1]
+    assert float(currents @ np.diff(flight.time_s)) * motor.bridge.supply_voltage == pytest.approx(
+        flight.energy_Wh * 3600, rel=1e-9
+    )
+
+
+def test_at_throttle_0_nothing_is_drawn_and_the_motor_cools() -> None:
+    profile = FlightProfile(time_s=np.array([0, 20, 500]), throttle=np.array([0.6, 0.0, 0.0]))
+    flight = fly(powered(), profile)
+    at = int(np.searchsorted(flight.time_s, 20.0))
+    assert flight.supply_current_A[-1] == 0
+    assert flight.speed_rpm[-1] == 0
+    copper = flight.temperatures_C["copper"]
+    assert copper[-1] < 0.5 * (copper[at] + 25)
+    assert copper.max() == pytest.approx(copper[at])
+
+
+def test_the_first_part_over_its_limit_is_named_with_its_second() -> None:
+    motor = powered()
+    flight = fly(motor, held(1.0, 60.0))
+    assert flight.first_part == "slot walls"
+    assert flight.first_s is not None
+    # Second method: from the curve, where it crosses the deflection temperature less 10 K.
+    crossing = np.interp(
+        flight.limits_C["slot walls"], flight.temperatures_C["slot walls"], flight.time_s
+    )
+    assert flight.first_s == pytest.approx(float(crossing), rel=1e-6)
+    assert flight.finding.status == "stop"
+    assert "slot walls" in flight.finding.why
+
+
+def test_a_motor_that_never_starts_burns_at_standstill_and_the_profile_ends_there() -> None:
+    stuck = replace(powered(), load=lambda _speed: 50.0)
+    flight = fly(stuck, held(1.0, 3600.0))
+    assert flight.time_s[-1] < 3600
+    assert float(flight.speed_rpm.max()) == 0
+    assert "burns" in flight.finding.why
+
+
+def test_what_is_wrong_with_a_profile_comes_all_at_once() -> None:
+    with pytest.raises(InputError) as wrong:
+        FlightProfile(time_s=np.array([1.0, 0.5]), throttle=np.array([50.0, 0.0]))
+    text = str(wrong.value)
+    assert "time_s starts at 1." in text
+    assert "time_s does not rise in row 2: 0.5." in text
+    assert "throttle = 50 in row 1 is out of range." in text
+    assert "divide per cent by 100." in text
+
+
+@pytest.mark.parametrize(
+    ("time", "throttle", "words"),
+    [
+        ([0.0], [1.0], "time_s has 1 row(s)."),
+        ([0.0, np.nan], [1.0, 1.0], "time_s has no number in row 2."),
+        ([0.0, 1.0], [1.0], "throttle has 1 row(s)."),
+        ([0.0, 1.0], [-0.1, 1.0], "throttle = -0.1 in row 1 is out of range."),
+    ],
+)
+def test_profiles_that_are_none_are_refused(
+    time: list[float], throttle: list[float], words: str
+) -> None:
+    with pytest.raises(InputError, match=words.replace("(", r"\(").replace(")", r"\)")):
+        FlightProfile(time_s=np.array(time), throttle=np.array(throttle))
