@@ -1,0 +1,16 @@
+"""Which design, and what to change first: fair comparison and ranked changes."""
+
+from fem_motor.compare.comparing import compare
+from fem_motor.compare.masses import Prices
+from fem_motor.compare.ranking import rank
+from fem_motor.compare.records import GOAL_NAMES, GOAL_WORDS, Comparison, Ranking
+
+__all__ = [
+    "GOAL_NAMES",
+    "GOAL_WORDS",
+    "Comparison",
+    "Prices",
+    "Ranking",
+    "compare",
+    "rank",
+]
