@@ -81,7 +81,12 @@ def compare(
         on_step=on_step,
         picture=goal,
     )
-    assessed = list(_computed(used, found))
+    return _comparison(list(_computed(used, found)), goal=goal, hold=hold, quality=quality)
+
+
+def _comparison(
+    assessed: list[Assessment], *, goal: Goal, hold: Hold, quality: Quality
+) -> Comparison:
     goal, findings = _common_goal(assessed, goal)
     candidates = tuple(_candidate(one, goal) for one in assessed)
     order = sorted(assessed, key=lambda one: -_value(one, goal))
@@ -93,7 +98,11 @@ def compare(
         quality=quality,
         goal=goal,
         hold=hold,
-        held_equal=held_equal(used, hold=hold, windings=[one.winding for one in candidates]),
+        held_equal=held_equal(
+            [one.design for one in assessed],
+            hold=hold,
+            windings=[one.winding for one in candidates],
+        ),
         candidates=candidates,
         order=tuple(one.design.name for one in order),
         ties=_ties(order, goal),

@@ -81,10 +81,18 @@ def rank(
         design=design, goal=goal, hold=hold, workers=workers, prices=prices, on_step=on_step
     )
     bases = {each: _base(setting, each) for each in dict.fromkeys(("draft", quality))}
-    findings: tuple[Finding, ...]
     goal, findings = chosen_goal(bases[quality], goal)
-    setting = replace(setting, goal=goal)
     wanted = [change for change in single_changes(design) if not _touches(change, keep)]
+    return _ranked(replace(setting, goal=goal), bases, quality, wanted, findings)
+
+
+def _ranked(
+    setting: Setting,
+    bases: Mapping[Quality, Assessment],
+    quality: Quality,
+    wanted: Sequence[Change],
+    findings: tuple[Finding, ...],
+) -> Ranking:
     tried, refused = built(setting, [(change,) for change in wanted])
     screened = setting.assessed(tried, "draft", "single changes")
     results = {one.changes: result_of(setting, bases["draft"], one) for one in screened}
