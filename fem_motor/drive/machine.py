@@ -91,6 +91,33 @@ class ElectricalMachine:
         branches = BRANCHES_OF_TERMINALS @ lines / 3 if self.connection == "delta" else lines
         return frozen(branches.T @ self.back_emf)
 
+    def line_voltages(
+        self, branch_current: FloatArray, *, speed: float
+    ) -> tuple[FloatArray, FloatArray]:
+        """Return the voltages U-V, V-W, W-U at the terminals, and of the back-EMF alone, (3, n) V.
+
+        R i + L di/dt + e by branches. Currents and slopes between samples are means: steps of the
+        voltage at a commutation look one sample wide.
+
+        Parameters
+        ----------
+        branch_current : (3, n) A
+            Over one electrical period, equally spaced from rotor angle 0, end excluded.
+        speed : float
+            Mechanical rad/s.
+        """
+        number = branch_current.shape[1]
+        ahead, behind = (np.roll(branch_current, way, axis=1) for way in (-1, 1))
+        rate = self.pole_pairs * speed * number / (2 * math.pi)
+        slope = rate * (ahead - behind) / 2
+        series = np.fft.rfft(self.back_emf, axis=1)[:, : number // 2 + 1]
+        emf = speed * np.fft.irfft(series, number, axis=1) * number / self.back_emf.shape[1]
+        branches = self.resistance * branch_current + self.inductance * slope + emf
+        if self.connection == "delta":
+            # Around the delta the voltages add up to nothing, whatever flows around it.
+            return branches - branches.mean(axis=0), emf - emf.mean(axis=0)
+        return branches - np.roll(branches, -1, axis=0), emf - np.roll(emf, -1, axis=0)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Bridge:

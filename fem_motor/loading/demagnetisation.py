@@ -82,7 +82,7 @@ def demagnetisation(motor: Motor, model: MotorModel, *, line_peak: float) -> Dem
     """
     current = demagnetising_current(motor, line_peak)
     at_room = _readings(model, model.problem, current) if model.problem.is_linear else ()
-    found = []
+    found, by_magnet = [], []
     for temperature_C in (HOT_C, COLD_C):
         factor = motor.rotor.magnet.remanence_at(temperature_C) / motor.rotor.magnet.remanence
         if model.problem.is_linear:
@@ -91,6 +91,7 @@ def demagnetisation(motor: Motor, model: MotorModel, *, line_peak: float) -> Dem
             readings = _readings(model, model.problem.with_remanence_times(factor), current)
         grade = _grade(motor, model.problem, temperature_C)
         found.append((*_worst(readings, grade), grade))
+        by_magnet.append(_margin_of_each(readings, grade))
     (hot, hot_reading, hot_grade), (cold, cold_reading, cold_grade) = found
     is_hot = _rank(hot) <= _rank(cold)
     return DemagnetisationMargins(
@@ -98,6 +99,8 @@ def demagnetisation(motor: Motor, model: MotorModel, *, line_peak: float) -> Dem
         cold=replace(cold, advice=remedies(motor, cold, other=hot, line_peak=line_peak)),
         line_peak=line_peak,
         demagnetising_current=current,
+        hot_by_magnet=by_magnet[0],
+        cold_by_magnet=by_magnet[1],
         worst_map=_map(hot_reading, hot_grade) if is_hot else _map(cold_reading, cold_grade),
     )
 
@@ -191,15 +194,30 @@ def _grade(motor: Motor, problem: FieldProblem, temperature_C: float) -> _Grade:
     )
 
 
-def _worst(readings: Sequence[_Reading], grade: _Grade) -> tuple[TemperatureMargin, _Reading]:
-    """Return the magnet whose opposing field is the largest, and the field it was found in."""
-    lowest = np.array(
+def _lowest(readings: Sequence[_Reading], grade: _Grade) -> FloatArray:
+    """Return what 1 % of a magnet's area lies below, by reading and magnet, (r, s) T."""
+    return np.array(
         [
             density_exceeded(one.flux_density.reshape(*grade.remanence.shape, -1),
                              one.area.ravel(), SHARE)
             for one in readings
         ]
     )  # fmt: skip
+
+
+def _margin_of_each(readings: Sequence[_Reading], grade: _Grade) -> FloatArray | None:
+    """Return the smallest margin of each magnet, (s,) T; a place without magnet has its own knee.
+
+    None where the coercivity is not known.
+    """
+    if grade.knee is None:
+        return None
+    return np.asarray(_lowest(readings, grade).min(axis=0) - grade.knee)
+
+
+def _worst(readings: Sequence[_Reading], grade: _Grade) -> tuple[TemperatureMargin, _Reading]:
+    """Return the magnet whose opposing field is the largest, and the field it was found in."""
+    lowest = _lowest(readings, grade)
     # μ₀ μ_rec H; a place without magnet cannot lose anything.
     opposing = np.where(grade.remanence > 0, lowest - grade.remanence, np.inf)
     # Equal magnets differ by rounding: the first of them is named.

@@ -97,6 +97,8 @@ class DemagnetisationMargins:
         Peak line current of the case "current limit", A, before the allowance for transients.
     demagnetising_current : float
         Amplitude of the branch currents of that case, on the negative d axis, A.
+    hot_by_magnet, cold_by_magnet : (s,) T or None
+        Smallest margin of each magnet, all angles and cases.
     worst_map : DemagnetisationMap
         Of the temperature with the smaller margin.
     """
@@ -105,4 +107,11 @@ class DemagnetisationMargins:
     cold: TemperatureMargin
     line_peak: float
     demagnetising_current: float
+    hot_by_magnet: FloatArray | None
+    cold_by_magnet: FloatArray | None
     worst_map: DemagnetisationMap
+
+    def __post_init__(self) -> None:
+        for name in ("hot_by_magnet", "cold_by_magnet"):
+            values = getattr(self, name)
+            object.__setattr__(self, name, None if values is None else frozen(values))

@@ -1,12 +1,14 @@
 """The loaded part of the sheet: torque with currents, its ripple, and the best current angle."""
 
 import math
+from dataclasses import dataclass
 
 import numpy as np
 
 from fem_motor.design import Motor
 from fem_motor.findings import Finding
 from fem_motor.loading import (
+    DemagnetisationMap,
     DqMap,
     LoadedTorque,
     demagnetisation,
@@ -14,12 +16,24 @@ from fem_motor.loading import (
     dq_map,
     loaded_torque,
 )
+from fem_motor.performance.current_records import Inductances
+from fem_motor.performance.inductances import fill_inductances
 from fem_motor.performance.records import Loaded, LoadedCurve
 from fem_motor.quantities import MotorModel
 from fem_motor.units import DEG
 
 CURRENTS = 6
 """Points of torque against current, the first one without current."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WithCurrents:
+    """The parts of the sheet that need fields with currents."""
+
+    loaded: Loaded
+    inductance: Inductances
+    magnets_map: DemagnetisationMap
+    findings: tuple[Finding, ...]
 
 
 def branch_peak(line_peak: float, motor: Motor) -> float:
@@ -35,8 +49,8 @@ def branch_peak(line_peak: float, motor: Motor) -> float:
 
 def fill_loaded(
     motor: Motor, model: MotorModel, *, rated: float, end_factor: float
-) -> tuple[Loaded, tuple[Finding, ...]]:
-    """Return the loaded part, and what is to be said of the magnets under current.
+) -> WithCurrents:
+    """Return what currents do, and what is to be said of the magnets under them.
 
     Parameters
     ----------
@@ -59,8 +73,16 @@ def fill_loaded(
         demagnetisation_margin_T=None
         if hot is None or cold is None
         else {"hot": hot, "cold": cold},
+        demagnetisation_by_magnet_T=None
+        if margins.hot_by_magnet is None or margins.cold_by_magnet is None
+        else {"hot": margins.hot_by_magnet, "cold": margins.cold_by_magnet},
     )
-    return loaded, demagnetisation_findings(margins)
+    return WithCurrents(
+        loaded=loaded,
+        inductance=fill_inductances(motor, model, found, rated_peak=branch_peak(rated, motor)),
+        magnets_map=margins.worst_map,
+        findings=demagnetisation_findings(margins),
+    )
 
 
 def _curve(motor: Motor, model: MotorModel, *, line_peak: float, end_factor: float) -> LoadedCurve:

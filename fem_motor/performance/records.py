@@ -8,12 +8,14 @@ from typing import Any
 from fem_motor.arrays import FloatArray, frozen
 from fem_motor.field import FieldMap
 from fem_motor.findings import Finding, Headline
+from fem_motor.loading import DemagnetisationMap
+from fem_motor.performance.current_records import Inductances, Waveforms
 from fem_motor.plain import gap_finding, plain_data, provenance
 from fem_motor.powered import WindingToLoad
 from fem_motor.throttle import Flight, SpeedMap, Throttles
 
 PERFORMANCE_FORMAT = "fem_motor.performance"
-_ONLY_FOR_PICTURES = frozenset(("field_map",))
+_ONLY_FOR_PICTURES = frozenset(("field_map", "magnets_map"))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -166,6 +168,8 @@ class Loaded:
         At the rated current, electrical, leading.
     demagnetisation_margin_T : mapping or None
         Keys hot, cold; None where the coercivity of the magnets is not known.
+    demagnetisation_by_magnet_T : mapping of hot, cold to (s,), or None
+        Smallest margin of each magnet, from pole 1, segment by segment.
     """
 
     rated: LoadedCurve
@@ -173,6 +177,7 @@ class Loaded:
     torque_against_current: tuple[tuple[float, float], ...]
     best_current_angle_deg: float
     demagnetisation_margin_T: Mapping[str, float] | None
+    demagnetisation_by_magnet_T: Mapping[str, FloatArray] | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -331,12 +336,16 @@ class PerformanceSheet:
         The first screen: each answer with its range and the cause of the range.
     no_load, winding, constants, loaded, operating_points, limiter, thermal, mechanics
         The parts.
+    inductance, waveforms
+        Over rotor angle; waveforms at the load or, without one, at the current limit.
     checks : tuple of Finding
     sources : tuple of str
         Where the materials and formulas used come from.
     timing_s : mapping of stage to seconds
     field_map : FieldMap
         For the pictures, rotor at 0; not part of the JSON.
+    magnets_map : DemagnetisationMap
+        For the pictures, the worst case for the magnets; not part of the JSON.
     winding_to_load : WindingToLoad or None
         Power at the load against turns, at the same copper; its rows are empty without a load.
     throttles : Throttles or None
@@ -356,6 +365,8 @@ class PerformanceSheet:
     winding: WindingSummary
     constants: Constants
     loaded: Loaded
+    inductance: Inductances
+    waveforms: Waveforms | None
     operating_points: tuple[OperatingPoint, ...]
     limiter: Limiter
     thermal: Thermal
@@ -364,6 +375,7 @@ class PerformanceSheet:
     sources: tuple[str, ...]
     timing_s: Mapping[str, float]
     field_map: FieldMap
+    magnets_map: DemagnetisationMap
     winding_to_load: WindingToLoad | None = None
     throttles: Throttles | None = None
     speed_map: SpeedMap | None = None

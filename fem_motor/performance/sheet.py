@@ -76,10 +76,12 @@ def fill_sheet(
     spreads = unknowns_of(
         motor, winding, mesh, model, settings, factor=factor, rated_torque=rated_torque
     ).spreads
-    loaded, on_magnets = fill_loaded(motor, model, rated=rated, end_factor=ends)
+    currents = fill_loaded(motor, model, rated=rated, end_factor=ends)
     with_currents = time.perf_counter()
     powered = powered_motor(motor, winding, model, end_factor=ends)
-    use = fill_use(powered, limit=loaded.limit, flux=spreads.flux, side_pull=model.side_pull)
+    use = fill_use(
+        powered, limit=currents.loaded.limit, flux=spreads.flux, side_pull=model.side_pull
+    )
     found = result_checks(motor, model, settings, rated_torque=rated_torque)
     return PerformanceSheet(
         title=motor.title,
@@ -91,15 +93,18 @@ def fill_sheet(
         no_load=_no_load(motor, model),
         winding=_winding(winding, model),
         constants=_constants(constants, factor),
-        loaded=loaded,
+        loaded=currents.loaded,
+        inductance=currents.inductance,
+        waveforms=use.waveforms,
         operating_points=use.points,
         limiter=Limiter(shares=model.drive.shares, sentence=model.drive.sentence),
         thermal=use.thermal,
         mechanics=use.mechanics,
-        checks=(*findings, *found, *on_magnets, *use.findings),
+        checks=(*findings, *found, *currents.findings, *use.findings),
         sources=_sources(motor),
         timing_s={**timing_s, **_since(started, with_currents)},
         field_map=model.field_map,
+        magnets_map=currents.magnets_map,
         winding_to_load=use.turns,
         throttles=use.throttles,
     )

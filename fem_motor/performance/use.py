@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from fem_motor.findings import Finding, Headline
 from fem_motor.heat import thermal_network
+from fem_motor.performance.current_records import Waveforms
 from fem_motor.performance.operating import fill_operation
 from fem_motor.performance.records import (
     LoadedCurve,
@@ -14,6 +15,7 @@ from fem_motor.performance.records import (
 )
 from fem_motor.performance.thermal import fill_endurance
 from fem_motor.performance.trust import Spread
+from fem_motor.performance.waveforms import fill_waveforms
 from fem_motor.powered import PoweredMotor, WindingToLoad, winding_to_load
 from fem_motor.throttle import Throttles, throttles
 
@@ -29,6 +31,7 @@ class Use:
     throttles: Throttles
     answers: Mapping[str, Headline]
     findings: tuple[Finding, ...]
+    waveforms: Waveforms | None
 
 
 def fill_use(powered: PoweredMotor, *, limit: LoadedCurve, flux: Spread, side_pull: float) -> Use:
@@ -65,4 +68,5 @@ def fill_use(powered: PoweredMotor, *, limit: LoadedCurve, flux: Spread, side_pu
         throttles=between,
         answers=dict(operation.answers) | endurance.answers,
         findings=(*operation.findings, *endurance.findings, *suit),
+        waveforms=fill_waveforms(powered, operation.known),
     )

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from fem_motor.arrays import FloatArray, frozen
-from fem_motor.design import Motor, Stator
+from fem_motor.design import Connection, Motor, Stator
 from fem_motor.field import FieldProblem, solve
 from fem_motor.quantities.linkage import Phases
 from fem_motor.units import MU_0
@@ -62,6 +62,31 @@ class PhaseInductances:
     def q(self) -> float:
         """Of the q axis, mean over the angles, H."""
         return self._along(np.sin)
+
+    def line_line(self, connection: Connection, *, end_turns: float = 0.0) -> FloatArray:
+        """Return what is met between terminals U-V, V-W, W-U, the third open, (3, n) H.
+
+        Star: L_UU + L_VV − 2 L_UV. Delta: branch U beside V and W in series, by Kirchhoff's laws.
+
+        Parameters
+        ----------
+        connection : "star" or "delta"
+        end_turns : float
+            Added to each branch, H.
+        """
+        branches = self.matrix + end_turns * np.eye(3)[:, :, None]
+        found = []
+        for k in range(3):
+            # One ampere in at the first terminal of the pair, out at the second.
+            a = np.roll(branches, (-k, -k), axis=(0, 1)).transpose(2, 0, 1)
+            if connection == "star":
+                found.append(a[:, 0, 0] + a[:, 1, 1] - 2 * a[:, 0, 1])
+                continue
+            alone, beside = a[:, 0, 0], a[:, 1, 1] + a[:, 2, 2] + 2 * a[:, 1, 2]
+            shared = a[:, 0, 1] + a[:, 0, 2]
+            # ψ = alone i + shared x = −(shared i + beside x), i − x = 1 A.
+            found.append((alone * beside - shared**2) / (alone + beside + 2 * shared))
+        return np.array(found)
 
     def _along(self, wave: np.ufunc) -> float:
         """Return 2/3 kᵀ L k, k the cosines (or sines) of the phases (Park, from memory)."""

@@ -13,6 +13,8 @@ import numpy as np
 from fem_motor.arrays import FloatArray
 from fem_motor.field import FieldMap
 from fem_motor.findings import Finding, Headline
+from fem_motor.loading import DemagnetisationMap
+from fem_motor.performance.current_records import Inductances, Waveforms
 from fem_motor.performance.records import (
     Constants,
     DutyRow,
@@ -170,6 +172,7 @@ def loaded() -> Loaded:
         limit=loaded_curve(30.0),
         torque_against_current=tuple((6.0 * k, 0.133 * k) for k in range(6)),
         best_current_angle_deg=0.0,
+        demagnetisation_by_magnet_T=None,
         demagnetisation_margin_T={"hot": 0.12, "cold": 0.45},
     )
 
@@ -223,6 +226,59 @@ def thermal() -> Thermal:
 
 END = "the ends of the stack: a 2-D field stretched by an end factor of 0.90 to 0.97"
 COILS = "U+ U- U+ V- V+ V- W+ W- W+ U- U+ U- V+ V- V+ W- W+ W-"
+
+
+def inductance() -> Inductances:
+    """Return inductances with a little saliency."""
+    angle_deg = np.linspace(0.0, 360.0 / POLE_PAIRS, 24, endpoint=False)
+    twice = np.cos(2 * np.radians(POLE_PAIRS * angle_deg - 120.0 * np.arange(3)[:, None]))
+    return Inductances(
+        angle_deg=angle_deg,
+        self_H=4.4e-5 + 1e-6 * twice,
+        mutual_H=2e-6 + 1e-6 * np.roll(twice, 1, axis=0),
+        line_line_H=8.3e-5 + 1e-6 * np.roll(twice, 1, axis=0),
+        incremental_d_H=4.1e-5,
+        incremental_q_H=4.2e-5,
+        apparent_d_H=4.1e-5,
+        apparent_q_H=4.15e-5,
+        rated_incremental_d_H=4.0e-5,
+        rated_incremental_q_H=3.9e-5,
+        slot_leakage_H=1.2e-5,
+        end_turns_H=6e-6,
+    )
+
+
+def waveforms() -> Waveforms:
+    """Return sines at the load."""
+    angle_deg = np.arange(360.0)
+    wave = np.cos(np.radians(angle_deg - 120.0 * np.arange(3)[:, None]))
+    return Waveforms(
+        name="load",
+        angle_deg=angle_deg,
+        phase_current_A=14.0 * wave,
+        line_current_A=14.0 * wave,
+        line_voltage_V=11.0 * np.roll(wave, 1, axis=0),
+        line_back_emf_V=9.5 * np.roll(wave, 1, axis=0),
+        torque_Nm=0.32 + 8e-4 * np.cos(np.radians(6 * angle_deg)),
+        mean_torque_Nm=0.32,
+        first_order_torque_Nm=0.33,
+    )
+
+
+def magnets_map() -> DemagnetisationMap:
+    """Return one triangle in each of four magnets."""
+    turn = np.pi / 2 * np.arange(4)
+    corners = [(30e-3, -0.1), (33e-3, 0.0), (30e-3, 0.1)]
+    points = np.array([[r * np.cos(t + a), r * np.sin(t + a)] for t in turn for r, a in corners]).T
+    return DemagnetisationMap(
+        points=points,
+        triangles=np.arange(12).reshape(4, 3).T,
+        area=np.full(4, 9e-6),
+        flux_density=np.array([0.4, 0.5, 0.6, 0.7]),
+        margin=np.array([0.04, 0.1, 0.2, 0.3]),
+        rotor_angle=0.0,
+        temperature_C=80.0,
+    )
 
 
 def sheet(**changes: object) -> PerformanceSheet:
@@ -297,6 +353,9 @@ def sheet(**changes: object) -> PerformanceSheet:
         ),
         "timing_s": {"mesh": 0.4, "field": 1.2},
         "field_map": field_map(),
+        "inductance": inductance(),
+        "waveforms": waveforms(),
+        "magnets_map": magnets_map(),
     }
     return PerformanceSheet(**(values | changes))
 

@@ -1,0 +1,92 @@
+"""What the sheet says of currents: inductances, waveforms at the load."""
+
+from dataclasses import dataclass
+
+from fem_motor.arrays import FloatArray, frozen
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Inductances:
+    """Of the branches, 20 °C: in the plane, with the estimate for the end turns on top.
+
+    Incremental (for small changes: what ripple and an LCR meter see) without current over rotor
+    angle; apparent (linkage of the current over the current) at the rated current.
+
+    Attributes
+    ----------
+    angle_deg : (n,)
+        Rotor, mechanical, one electrical period, end excluded.
+    self_H, mutual_H : (3, n)
+        U, V, W; U-V, V-W, W-U. Incremental, without current.
+    line_line_H : (3, n)
+        Between terminals U-V, V-W, W-U, the third one open.
+    incremental_d_H, incremental_q_H : float
+        Without current, mean over the angle.
+    apparent_d_H, apparent_q_H : float
+        Of the rated current all along one axis.
+    rated_incremental_d_H, rated_incremental_q_H : float
+        Around the rated current on the q axis.
+    slot_leakage_H : float
+        Part of a branch's self-inductance by the textbook's slot permeance; the field has it.
+    end_turns_H : float
+        Of a branch, estimate; the plane does not have it, the figures here do.
+    """
+
+    angle_deg: FloatArray
+    self_H: FloatArray
+    mutual_H: FloatArray
+    line_line_H: FloatArray
+    incremental_d_H: float
+    incremental_q_H: float
+    apparent_d_H: float
+    apparent_q_H: float
+    rated_incremental_d_H: float
+    rated_incremental_q_H: float
+    slot_leakage_H: float
+    end_turns_H: float
+
+    def __post_init__(self) -> None:
+        for name in ("angle_deg", "self_H", "mutual_H", "line_line_H"):
+            object.__setattr__(self, name, frozen(getattr(self, name)))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Waveforms:
+    """One electrical period of an operating point, copper and magnets at 20 °C.
+
+    The controller's pulses are averaged out: ripple at its pulse frequency comes on top.
+
+    Attributes
+    ----------
+    name : str
+        Of the operating point.
+    angle_deg : (n,)
+        Rotor, electrical, from rotor angle 0.
+    phase_current_A, line_current_A : (3, n)
+        Branches U, V, W; lines U, V, W.
+    line_voltage_V : (3, n)
+        At the motor's terminals, U-V, V-W, W-U.
+    line_back_emf_V : (3, n)
+        The same of the back-EMF alone.
+    torque_Nm : (n,)
+        On the rotor, cogging included, before drag.
+    mean_torque_Nm, first_order_torque_Nm : float
+        Mean of that, and what V = I R + ω/Kv gives at the same speed.
+    """
+
+    name: str
+    angle_deg: FloatArray
+    phase_current_A: FloatArray
+    line_current_A: FloatArray
+    line_voltage_V: FloatArray
+    line_back_emf_V: FloatArray
+    torque_Nm: FloatArray
+    mean_torque_Nm: float
+    first_order_torque_Nm: float
+
+    def __post_init__(self) -> None:
+        for name in (
+            "angle_deg", "phase_current_A", "line_current_A", "line_voltage_V", "line_back_emf_V",
+            "torque_Nm",
+        ):  # fmt: skip
+            object.__setattr__(self, name, frozen(getattr(self, name)))
