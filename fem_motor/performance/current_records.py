@@ -26,8 +26,9 @@ class Inductances:
         Of the rated current all along one axis.
     rated_incremental_d_H, rated_incremental_q_H : float
         Around the rated current on the q axis.
-    slot_leakage_H : float
-        Part of a branch's self-inductance by the textbook's slot permeance; the field has it.
+    slot_leakage_H : float or None
+        Part of a branch's self-inductance by the textbook's slot permeance; the field has it. None
+        where the core is nearly air, so that flux does not cross the slots straight.
     end_turns_H : float
         Of a branch, estimate; the plane does not have it, the figures here do.
     """
@@ -42,7 +43,7 @@ class Inductances:
     apparent_q_H: float
     rated_incremental_d_H: float
     rated_incremental_q_H: float
-    slot_leakage_H: float
+    slot_leakage_H: float | None
     end_turns_H: float
 
     def __post_init__(self) -> None:

@@ -3,10 +3,14 @@
 import numpy as np
 
 from fem_motor.design import Motor
+from fem_motor.findings import Finding
 from fem_motor.loading import DqMap
 from fem_motor.performance.current_records import Inductances
 from fem_motor.quantities import MotorModel
 from fem_motor.units import DEG
+
+NEARLY_IRON = 100.0
+"""Relative permeability from which the drive that the core takes is small beside the slot's."""
 
 STEP = 0.05
 """Of the rated current, for the slope of the map, which is a polynomial of second degree."""
@@ -32,8 +36,29 @@ def fill_inductances(
         apparent_q_H=apparent[1] + end,
         rated_incremental_d_H=incremental[0] + end,
         rated_incremental_q_H=incremental[1] + end,
-        slot_leakage_H=model.inductance_slot,
+        slot_leakage_H=model.inductance_slot if crosses_straight(motor) else None,
         end_turns_H=end,
+    )
+
+
+def crosses_straight(motor: Motor) -> bool:
+    """Return whether the core takes so little drive that flux crosses a slot straight."""
+    return motor.stator.core.curve.initial_permeability >= NEARLY_IRON
+
+
+def leakage_finding(motor: Motor) -> tuple[Finding, ...]:
+    """Return why the textbook's slot leakage is not told, where it is not."""
+    if crosses_straight(motor):
+        return ()
+    return (
+        Finding(
+            name="core permeability, for the textbook's slot leakage",
+            status="ok",
+            value=motor.stator.core.curve.initial_permeability,
+            limit=NEARLY_IRON,
+            why="the estimate holds for iron around the slot and is left out here; the inductance "
+            "from the field has all leakage in it.",
+        ),
     )
 
 

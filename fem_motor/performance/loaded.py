@@ -17,7 +17,7 @@ from fem_motor.loading import (
     loaded_torque,
 )
 from fem_motor.performance.current_records import Inductances
-from fem_motor.performance.inductances import fill_inductances
+from fem_motor.performance.inductances import fill_inductances, leakage_finding
 from fem_motor.performance.records import Loaded, LoadedCurve
 from fem_motor.quantities import MotorModel
 from fem_motor.units import DEG
@@ -81,7 +81,7 @@ def fill_loaded(
         loaded=loaded,
         inductance=fill_inductances(motor, model, found, rated_peak=branch_peak(rated, motor)),
         magnets_map=margins.worst_map,
-        findings=demagnetisation_findings(margins),
+        findings=(*demagnetisation_findings(margins), *leakage_finding(motor)),
     )
 
 

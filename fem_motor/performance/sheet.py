@@ -65,14 +65,9 @@ def fill_sheet(
     started = time.perf_counter()
     settings = SETTINGS[quality]
     factor = end_factor(motor)
-    constants = machine_constants(
-        flux_linkage=model.fundamental_flux_linkage * (factor.value or 1.0),
-        pole_pairs=motor.rotor.pole_pairs,
-        connection=motor.winding.connection,
-        resistance=winding.resistance_phase,
-    )
-    rated = rated_line_current(motor, winding)
-    rated_torque, ends = constants.torque_per_peak_line * rated, factor.value or 1.0
+    ends, rated = factor.value or 1.0, rated_line_current(motor, winding)
+    constants = _machine_constants(motor, winding, model, ends)
+    rated_torque = constants.torque_per_peak_line * rated
     spreads = unknowns_of(
         motor, winding, mesh, model, settings, factor=factor, rated_torque=rated_torque
     ).spreads
@@ -107,6 +102,17 @@ def fill_sheet(
         magnets_map=currents.magnets_map,
         winding_to_load=use.turns,
         throttles=use.throttles,
+    )
+
+
+def _machine_constants(
+    motor: Motor, winding: Winding, model: MotorModel, ends: float
+) -> MachineConstants:
+    return machine_constants(
+        flux_linkage=model.fundamental_flux_linkage * ends,
+        pole_pairs=motor.rotor.pole_pairs,
+        connection=motor.winding.connection,
+        resistance=winding.resistance_phase,
     )
 
 

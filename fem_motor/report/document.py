@@ -13,6 +13,7 @@ from matplotlib.figure import Figure
 from fem_motor.performance import PerformanceSheet
 from fem_motor.report import canvas, words
 from fem_motor.report.cautions import cautions
+from fem_motor.report.current_words import conventions, inductance_rows, waveform_rows
 from fem_motor.report.numbers import digits
 from fem_motor.report.page import flattened
 from fem_motor.report.pictures import Picture
@@ -96,12 +97,15 @@ def _detail_lines(sheet: PerformanceSheet) -> Iterator[Line]:
         ("Constants in every convention", words.constants_rows(sheet)),
         ("Winding", words.winding_rows(sheet)),
         ("Without current", words.no_load_rows(sheet)),
-        ("With current", words.loaded_rows(sheet)),
+        ("With current", (*words.loaded_rows(sheet), *waveform_rows(sheet))),
+        ("Inductance", inductance_rows(sheet)),
         ("Heat", words.heat_rows(sheet)),
         ("Turning at the highest speed", words.turning_rows(sheet)),
     ):
         yield from _text("heading", title)
         yield from _pairs(rows)
+        if title.startswith("Constants"):
+            yield from _text("body", conventions(sheet))
     yield from _text("heading", "Coils, tooth by tooth")
     yield from _text("body", "   ".join(words.coil_rows(sheet)))
     yield from _text("heading", "Sources")

@@ -10,6 +10,7 @@ from fem_motor.performance import PerformanceSheet
 from fem_motor.report import words
 from fem_motor.report.canvas import data_uri
 from fem_motor.report.cautions import cautions
+from fem_motor.report.current_words import conventions, inductance_rows, waveform_rows
 from fem_motor.report.numbers import digits
 from fem_motor.report.pictures import Rendered
 
@@ -64,10 +65,14 @@ def page(sheet: PerformanceSheet, pictures: Sequence[Rendered]) -> str:
         _section("Heat", _pairs(words.heat_rows(sheet))),
         _section("Checks", _checks(sheet)),
         _section("Pictures", "\n".join(map(_figure, pictures))),
-        _section("Constants in every convention", _pairs(words.constants_rows(sheet))),
+        _section(
+            "Constants in every convention",
+            _pairs(words.constants_rows(sheet)) + f"<p>{escape(conventions(sheet))}</p>",
+        ),
         _section("Winding", _pairs(words.winding_rows(sheet)) + _coils(sheet)),
         _section("Without current", _pairs(words.no_load_rows(sheet))),
-        _section("With current", _pairs(words.loaded_rows(sheet))),
+        _section("With current", _pairs((*words.loaded_rows(sheet), *waveform_rows(sheet)))),
+        _section("Inductance", _pairs(inductance_rows(sheet))),
         _section("Turning at the highest speed", _pairs(words.turning_rows(sheet))),
         _section("How far to trust this", _list(words.trust(sheet))),
         _section("Caution", _list(cautions(sheet))),

@@ -19,7 +19,7 @@ def test_the_sheet_has_the_parts_and_names_that_scripts_rely_on() -> None:
     assert plain["format"] == "fem_motor.performance"
     assert list(plain) == [
         "format", "title", "version", "quality", "design", "answers", "no_load", "winding",
-        "constants", "loaded", "operating_points", "limiter",
+        "constants", "loaded", "inductance", "waveforms", "operating_points", "limiter",
         "thermal", "mechanics", "checks", "sources", "timing_s", "winding_to_load", "throttles",
             "speed_map", "flight",
             "provenance",
@@ -31,7 +31,7 @@ def test_the_sheet_has_the_parts_and_names_that_scripts_rely_on() -> None:
 
 
 def test_pictures_stay_out_of_the_json() -> None:
-    assert "field_map" not in result_to_json(sines.sheet())
+    assert not {"field_map", "magnets_map"} & set(result_to_json(sines.sheet()))
 
 
 def test_curves_are_three_rows_of_plain_numbers_with_every_digit() -> None:
