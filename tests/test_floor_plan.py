@@ -13,7 +13,7 @@ PACKAGE = Path(__file__).resolve().parent.parent / "fem_motor"
 
 STOREYS = (
     ("errors", "findings", "units", "arrays"),
-    ("plain",),
+    ("plain", "toml_file"),
     ("materials",),
     ("design",),
     ("section", "winding", "ends"),
@@ -48,6 +48,7 @@ FENCED = {
 
 ROOMS_THAT_TOUCH_FILES = {
     "materials",
+    "toml_file",
     "design",
     "batch",
     "study",

@@ -12,10 +12,10 @@ from fem_motor.design.building import build_motor
 from fem_motor.design.geometry import build_problems
 from fem_motor.design.keys import KEYS, SECTIONS
 from fem_motor.design.motor import Motor
-from fem_motor.design.reading import key_lines, parse, read_text
 from fem_motor.design.rules import lookup, rule_problems, table_problems
 from fem_motor.errors import DesignError, MaterialError, Problem
 from fem_motor.materials import Material, load_library, material_from_table
+from fem_motor.toml_file import key_lines, parse, read_text
 
 _USES = (
     ("stator.core", "core"),

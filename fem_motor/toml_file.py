@@ -1,68 +1,73 @@
-"""From a file to tables, with the line of every key."""
+"""From a TOML file that a user wrote to tables, with the line of every key."""
 
 import re
 import tomllib
 from pathlib import Path
 from typing import Any
 
-from fem_motor.errors import DesignError
+from fem_motor.errors import DesignError, InputError
 
 LARGEST = 1 << 20
-"""Bytes; a design file has a few thousand."""
+"""Bytes; a file of ours has a few thousand."""
 
 DEEPEST = 8
 """Tables and lists in one another; a propeller's table has three, and a study may nest a design."""
+
+DESIGN = "design file"
+"""The kind of file that most are; its errors are design errors."""
+
+_LAYOUT = {DESIGN: "fem-motor new"}
 
 _SECTION = re.compile(r"^\s*\[\s*([^\[\]]+?)\s*\]\s*(#.*)?$")
 _KEY = re.compile(r"""^\s*([A-Za-z0-9_."'-]+?)\s*=""")
 
 
-def read_text(path: str | Path) -> str:
-    """Return the text of a design file.
+def read_text(path: str | Path, *, kind: str = DESIGN) -> str:
+    """Return the text of a file of this kind, in words.
 
     Raises
     ------
-    DesignError
+    InputError
         Where the file is missing, no file, too large, unreadable or no text.
     """
     path = Path(path)
     try:
         if path.is_dir():
-            raise _unreadable(path, "it is a folder.")
+            raise _unreadable(path, kind, "it is a folder.")
         with path.open("rb") as file:
             content = file.read(LARGEST + 1)
         if len(content) > LARGEST:
-            raise _unreadable(path, f"it is larger than {LARGEST >> 20} MiB.")
+            raise _unreadable(path, kind, f"it is larger than {LARGEST >> 20} MiB.")
         return content.decode("utf-8-sig")  # some editors begin a file with a byte order mark
     except FileNotFoundError:
-        raise _unreadable(path, "there is no such file.") from None
+        raise _unreadable(path, kind, "there is no such file.") from None
     except UnicodeDecodeError:
-        raise _unreadable(path, "it is not UTF-8 text.") from None
+        raise _unreadable(path, kind, "it is not UTF-8 text.") from None
     except (OSError, ValueError) as error:
-        raise _unreadable(path, f"{getattr(error, 'strerror', None) or error}.") from None
+        raise _unreadable(path, kind, f"{getattr(error, 'strerror', None) or error}.") from None
 
 
-def _unreadable(path: Path, why: str) -> DesignError:
-    return DesignError(
-        "cannot be read as a design file.",
-        why=why,
-        do="check the path; fem-motor new FILE writes a design to start from.",
-        place=str(path),
+def _unreadable(path: Path, kind: str, why: str) -> InputError:
+    is_design = kind == DESIGN
+    hint = "; fem-motor new FILE writes a design to start from" if is_design else ""
+    return (DesignError if is_design else InputError)(
+        f"cannot be read as a {kind}.", why=why, do=f"check the path{hint}.", place=str(path)
     )
 
 
-def parse(text: str, name: str) -> dict[str, Any]:
+def parse(text: str, name: str, *, kind: str = DESIGN) -> dict[str, Any]:
     """Return the tables of a TOML text.
 
     Raises
     ------
-    DesignError
+    InputError
         Where the text is not TOML; the place is named.
     """
+    error_of = DesignError if kind == DESIGN else InputError
     try:
         return _shallow(tomllib.loads(text))
     except tomllib.TOMLDecodeError as error:
-        raise DesignError(
+        raise error_of(
             "is not valid TOML.",
             why=f"{error}.",
             do="mend that line: texts stand in quotation marks, numbers use a point, "
@@ -70,17 +75,19 @@ def parse(text: str, name: str) -> dict[str, Any]:
             place=name,
         ) from None
     except ValueError:  # Python reads whole numbers of up to 4300 digits
-        raise DesignError(
+        raise error_of(
             "is not valid TOML.",
             why="a number has thousands of digits.",
             do="give numbers of ordinary length.",
             place=name,
         ) from None
     except RecursionError:
-        raise DesignError(
+        raise error_of(
             "is nested too deeply.",
-            why="a design file has sections and keys, no deeper nesting.",
-            do="use the layout that fem-motor new writes.",
+            why=f"a {kind} has sections and keys, no deeper nesting.",
+            do="use the layout that its reference shows."
+            if kind != DESIGN
+            else "use the layout that fem-motor new writes.",
             place=name,
         ) from None
 
