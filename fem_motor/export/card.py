@@ -23,7 +23,8 @@ h1 { font-size: 1.5rem; line-height: 1.2; } h2 { font-size: 1.15rem; margin-top:
 table { border-collapse: collapse; } tr { break-inside: avoid; } .wide { overflow-x: auto; }
 th, td { text-align: left; vertical-align: top; padding: 0.2rem 0.9rem 0.2rem 0;
   border-bottom: 1px solid #ccc; font-variant-numeric: tabular-nums; }
-.short { white-space: nowrap; } figure { margin: 1rem 0; break-inside: avoid; } svg { max-width: 100%; height: auto; }
+.short { white-space: nowrap; }
+figure { margin: 1rem 0; break-inside: avoid; } svg { max-width: 100%; height: auto; }
 figcaption, footer { font-size: 0.9rem; color: #444; }
 """
 
