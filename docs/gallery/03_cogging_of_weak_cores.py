@@ -38,7 +38,7 @@ def picture() -> Figure:
     axes.set(
         xlabel="relative permeability of the core, less one",
         ylabel="torque at a quarter period, mN m",
-        title=f"Proportional while weak; the worst of this geometry at {worst:g}, not at steel",
+        title=f"Proportional while weak, worst near a permeability of {worst:g}",
     )
     return figure
 
