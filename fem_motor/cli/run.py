@@ -19,6 +19,21 @@ def add_options(parser: argparse.ArgumentParser) -> None:
         "without -o nothing is written)",
     )
     shared.add_quality(parser)
+    parser.add_argument(
+        "--profile",
+        metavar="F",
+        type=Path,
+        help="throttle over time, flown from cold: CSV with the columns time_s, throttle (0 to 1), "
+        "or TOML with both as lists",
+    )
+    parser.add_argument(
+        "--map",
+        dest="speed_map",
+        action="store_const",
+        const="grid",
+        default="none",
+        help="also the efficiency over speed and torque, and where it holds for good",
+    )
     shared.add_json(parser)
     shared.add_quiet(parser)
 
@@ -26,14 +41,22 @@ def add_options(parser: argparse.ArgumentParser) -> None:
 def main(options: argparse.Namespace) -> int:
     """Run the verb and return the exit status."""
     from fem_motor import performance, report
+    from fem_motor.cli.profile import read_profile
     from fem_motor.design import load_design
 
     design = load_design(options.file)
+    profile = None if options.profile is None else read_profile(options.profile)
     target = _target(options, design.title)
     if target is not None:
         report.ready_folder(target)  # before the long work, so that a bad target is known at once
     with progress(quiet=options.quiet) as on_step:
-        sheet = performance.run(design, quality=options.quality, on_step=on_step)
+        sheet = performance.run(
+            design,
+            quality=options.quality,
+            profile=profile,
+            speed_map=options.speed_map,
+            on_step=on_step,
+        )
         if target is not None:
             on_step(0, 1, "report")
             report.write_report(sheet, target)

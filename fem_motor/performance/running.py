@@ -16,6 +16,7 @@ from fem_motor.mesh import MotorMesh, mesh_motor
 from fem_motor.performance.quality import SETTINGS, Quality
 from fem_motor.performance.records import PerformanceSheet
 from fem_motor.performance.sheet import fill_sheet
+from fem_motor.performance.use import Asked
 from fem_motor.quantities import (
     Phases,
     RotorSweep,
@@ -23,6 +24,7 @@ from fem_motor.quantities import (
     solve_map,
     sweep_motor,
 )
+from fem_motor.throttle import FlightProfile
 from fem_motor.units import DEG
 from fem_motor.winding import Winding, wind
 
@@ -55,7 +57,12 @@ def check(design: MotorDesign) -> tuple[Finding, ...]:
 
 
 def run(
-    design: MotorDesign, *, quality: Quality = "standard", on_step: OnStep = ignore
+    design: MotorDesign,
+    *,
+    quality: Quality = "standard",
+    profile: FlightProfile | None = None,
+    speed_map: Literal["none", "grid"] = "none",
+    on_step: OnStep = ignore,
 ) -> PerformanceSheet:
     """Return the performance sheet of `design`: fields to answers.
 
@@ -63,6 +70,10 @@ def run(
     ----------
     design : MotorDesign
     quality : "draft", "standard" or "fine"
+    profile : FlightProfile, optional
+        Throttle over time, to be flown from cold.
+    speed_map : "none" or "grid"
+        "grid" also works out the efficiency over speed and torque.
     on_step : callable
         Called with (done, of, stage).
 
@@ -91,25 +102,18 @@ def run(
         mesh = mesh_motor(motor, quality=quality)
         meshed = time.perf_counter()
         model = motor_model(
-            motor,
-            winding,
-            mesh,
+            motor, winding, mesh,
             angles_per_period=settings.angles_per_period,
             mesh_with_currents=settings.mesh_with_currents,
             on_step=lambda done, of: on_step(done, of, "fields"),
-        )
+        )  # fmt: skip
         on_step(1, 1, "answers")
         timing = {"check": checked - started, "mesh": meshed - checked, **model.timing_s}
+        asked = Asked(profile=profile, speed_map=speed_map)
         return fill_sheet(
-            design,
-            motor,
-            winding,
-            mesh,
-            model,
-            quality=quality,
-            findings=findings,
-            timing_s=timing,
-        )
+            design, motor, winding, mesh, model,
+            quality=quality, findings=findings, timing_s=timing, asked=asked,
+        )  # fmt: skip
 
 
 def rotor_sweep(

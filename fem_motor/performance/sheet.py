@@ -25,13 +25,9 @@ from fem_motor.performance.records import (
 )
 from fem_motor.performance.spreads import unknowns_of
 from fem_motor.performance.trust import answers, end_factor
-from fem_motor.performance.use import fill_use
+from fem_motor.performance.use import Asked, fill_use
 from fem_motor.powered import powered_motor
-from fem_motor.quantities import (
-    MachineConstants,
-    MotorModel,
-    machine_constants,
-)
+from fem_motor.quantities import MachineConstants, MotorModel
 from fem_motor.units import DEG, MM, RPM
 from fem_motor.winding import Winding, cogging_period
 
@@ -53,30 +49,27 @@ def fill_sheet(
     quality: Quality,
     findings: tuple[Finding, ...],
     timing_s: Mapping[str, float],
+    asked: Asked,
 ) -> PerformanceSheet:
     """Return the sheet of a solved machine.
 
     Parameters
     ----------
-    design, motor, winding, mesh, model, quality
+    design, motor, winding, mesh, model, quality, asked
     findings, timing_s
         Those so far.
     """
-    started = time.perf_counter()
-    settings = SETTINGS[quality]
-    factor = end_factor(motor)
+    started, settings, factor = time.perf_counter(), SETTINGS[quality], end_factor(motor)
     ends, rated = factor.value or 1.0, rated_line_current(motor, winding)
-    constants = _machine_constants(motor, winding, model, ends)
+    powered = powered_motor(motor, winding, model, end_factor=ends)
+    constants = powered.constants
     rated_torque = constants.torque_per_peak_line * rated
     spreads = unknowns_of(
         motor, winding, mesh, model, settings, factor=factor, rated_torque=rated_torque
     ).spreads
     currents = fill_loaded(motor, model, rated=rated, end_factor=ends)
     with_currents = time.perf_counter()
-    powered = powered_motor(motor, winding, model, end_factor=ends)
-    use = fill_use(
-        powered, limit=currents.loaded.limit, flux=spreads.flux, side_pull=model.side_pull
-    )
+    use = fill_use(powered, limit=currents.loaded.limit, flux=spreads.flux, asked=asked)
     found = result_checks(motor, model, settings, rated_torque=rated_torque)
     return PerformanceSheet(
         title=motor.title,
@@ -102,17 +95,8 @@ def fill_sheet(
         magnets_map=currents.magnets_map,
         winding_to_load=use.turns,
         throttles=use.throttles,
-    )
-
-
-def _machine_constants(
-    motor: Motor, winding: Winding, model: MotorModel, ends: float
-) -> MachineConstants:
-    return machine_constants(
-        flux_linkage=model.fundamental_flux_linkage * ends,
-        pole_pairs=motor.rotor.pole_pairs,
-        connection=motor.winding.connection,
-        resistance=winding.resistance_phase,
+        speed_map=use.speed_map,
+        flight=use.flight,
     )
 
 

@@ -13,7 +13,7 @@ from fem_motor.performance.sheet import rated_line_current
 from fem_motor.performance.spreads import Unknowns, unknowns_of
 from fem_motor.performance.trust import RESISTANCE_SPREAD, end_factor
 from fem_motor.powered import PoweredMotor, powered_motor
-from fem_motor.quantities import MachineConstants, machine_constants, motor_model
+from fem_motor.quantities import MachineConstants, motor_model
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -81,12 +81,8 @@ def solve_powered(
         angles, told = settings.angles_per_period, lambda done, of: on_step(done, of, "fields")
         model = motor_model(motor, winding, mesh, angles_per_period=angles, on_step=told)
         factor = end_factor(motor)
-        constants = machine_constants(
-            flux_linkage=model.fundamental_flux_linkage * (factor.value or 1.0),
-            pole_pairs=motor.rotor.pole_pairs,
-            connection=motor.winding.connection,
-            resistance=winding.resistance_phase,
-        )
+        powered = powered_motor(motor, winding, model, end_factor=factor.value or 1.0)
+        constants = powered.constants
         rated = rated_line_current(motor, winding)
         torque = constants.torque_per_peak_line * rated
         unknowns = unknowns_of(
@@ -95,7 +91,7 @@ def solve_powered(
         return SolvedDesign(
             design=design,
             quality=quality,
-            powered=powered_motor(motor, winding, model, end_factor=factor.value or 1.0),
+            powered=powered,
             constants=constants,
             end_factor=factor,
             unknowns=unknowns,

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Literal
 
 from fem_motor.findings import Finding, Headline
 from fem_motor.heat import thermal_network
@@ -17,7 +18,31 @@ from fem_motor.performance.thermal import fill_endurance
 from fem_motor.performance.trust import Spread
 from fem_motor.performance.waveforms import fill_waveforms
 from fem_motor.powered import PoweredMotor, WindingToLoad, winding_to_load
-from fem_motor.throttle import Throttles, throttles
+from fem_motor.throttle import (
+    Flight,
+    FlightProfile,
+    SpeedMap,
+    Throttles,
+    fly,
+    speed_map,
+    throttles,
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Asked:
+    """What costs more than the rest, and is worked out only where it is asked for.
+
+    Attributes
+    ----------
+    profile : FlightProfile or None
+        To be flown.
+    speed_map : "none" or "grid"
+        Of efficiency over speed and torque.
+    """
+
+    profile: FlightProfile | None = None
+    speed_map: Literal["none", "grid"] = "none"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -29,12 +54,14 @@ class Use:
     mechanics: MechanicsSummary
     turns: WindingToLoad
     throttles: Throttles
+    speed_map: SpeedMap | None
+    flight: Flight | None
     answers: Mapping[str, Headline]
     findings: tuple[Finding, ...]
     waveforms: Waveforms | None
 
 
-def fill_use(powered: PoweredMotor, *, limit: LoadedCurve, flux: Spread, side_pull: float) -> Use:
+def fill_use(powered: PoweredMotor, *, limit: LoadedCurve, flux: Spread, asked: Asked) -> Use:
     """Return what the motor does on its supply, from fields that are solved.
 
     Parameters
@@ -44,15 +71,15 @@ def fill_use(powered: PoweredMotor, *, limit: LoadedCurve, flux: Spread, side_pu
         Torque over rotor angle at the current limit.
     flux : Spread
         Of the flux linkage.
-    side_pull : float
-        Largest force on the rotor without current, N.
+    asked : Asked
     """
     operation = fill_operation(powered, limit=limit, flux=flux)
-    endurance = fill_endurance(powered, operation, side_pull=side_pull)
+    endurance = fill_endurance(powered, operation, side_pull=powered.model.side_pull)
     known, top = operation.known, operation.top_speed
+    network = thermal_network(powered.motor, powered.winding, speed=known.speed or 0.0)
     between = throttles(
         powered,
-        thermal_network(powered.motor, powered.winding, speed=known.speed or 0.0),
+        network,
         known=known,
         top_speed=top,
         corner_speed=operation.corner_speed,
@@ -60,13 +87,19 @@ def fill_use(powered: PoweredMotor, *, limit: LoadedCurve, flux: Spread, side_pu
     turns = winding_to_load(powered)
     # Without a load the endurance says what is missing.
     suit = [turns.finding] if turns.rows else []
+    flight = None if asked.profile is None else fly(powered, asked.profile)
+    flown = [] if flight is None else [flight.finding]
     return Use(
         points=operation.points,
         thermal=endurance.thermal,
         mechanics=endurance.mechanics,
         turns=turns,
         throttles=between,
+        speed_map=None
+        if asked.speed_map == "none"
+        else speed_map(powered, network, known=known, curve=between.curve),
+        flight=flight,
         answers=dict(operation.answers) | endurance.answers,
-        findings=(*operation.findings, *endurance.findings, *suit),
+        findings=(*operation.findings, *endurance.findings, *suit, *flown),
         waveforms=fill_waveforms(powered, operation.known),
     )

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from fem_motor.design import Motor
 from fem_motor.drive import Bridge, ElectricalMachine, OperatingPoint, operating_point
 from fem_motor.losses import LossModel, loss_model
-from fem_motor.quantities import MotorModel
+from fem_motor.quantities import MachineConstants, MotorModel, machine_constants
 from fem_motor.units import ROOM_C
 from fem_motor.winding import Winding
 
@@ -40,6 +40,16 @@ class PoweredMotor:
     bridge: Bridge
     load: TorqueLine | None
     end_factor: float
+
+    @property
+    def constants(self) -> MachineConstants:
+        """Torque per ampere and speed per volt, end factor applied, 20 °C."""
+        return machine_constants(
+            flux_linkage=self.model.fundamental_flux_linkage * self.end_factor,
+            pole_pairs=self.motor.rotor.pole_pairs,
+            connection=self.motor.winding.connection,
+            resistance=self.winding.resistance_phase,
+        )
 
     def machine(self, *, copper_C: float = ROOM_C, magnet_C: float = ROOM_C) -> ElectricalMachine:
         """Return the machine as its terminals show it; inductances with the end turns' estimate."""

@@ -22,7 +22,6 @@ from fem_motor.powered.suiting import (
     without_load,
 )
 from fem_motor.powered.wire import Wire, wire_for
-from fem_motor.quantities import MachineConstants, machine_constants
 from fem_motor.units import MM, RPM
 
 FAR_APART = math.sqrt(2)
@@ -101,7 +100,7 @@ class _Ideal:
 
     def __init__(self, powered: PoweredMotor, point: OperatingPoint, limit_C: float | None) -> None:
         self._powered, self._tried = powered, dict[int, float]()
-        self._constants = _constants_of(powered)
+        self._constants = powered.constants
         self._scale, self._heat_allows = 1.0, math.inf
         own = powered.winding.turns_per_tooth
         power, rough = point.shaft_power or 0.0, self._power(own)
@@ -165,15 +164,6 @@ def _shown(own: int, best: int) -> tuple[int, ...]:
     return tuple(sorted({max(1, at) for at in (own, best - 1, best, best + 1, *apart)}))
 
 
-def _constants_of(powered: PoweredMotor) -> MachineConstants:
-    return machine_constants(
-        flux_linkage=powered.model.fundamental_flux_linkage * powered.end_factor,
-        pole_pairs=powered.motor.rotor.pole_pairs,
-        connection=powered.motor.winding.connection,
-        resistance=powered.winding.resistance_phase,
-    )
-
-
 @dataclass(frozen=True, kw_only=False)
 class _Rewound:
     """The motor with one wire, its load point and what it bears."""
@@ -194,16 +184,12 @@ class _Rewound:
         )
 
     @cached_property
-    def constants(self) -> MachineConstants:
-        return _constants_of(self.motor)
-
-    @cached_property
     def point(self) -> OperatingPoint:
         return self.known or self.motor.at_load()
 
     @property
     def row(self) -> TurnsRow:
-        winding, point = self.motor.winding, self.point
+        winding, point, constants = self.motor.winding, self.point, self.motor.constants
         power = point.shaft_power or 0.0
         lasting, soft, part = (None, None, None) if power <= 0 else self._heat()
         whole = self.base.winding.turns_per_tooth * self.base.winding.copper_area
@@ -214,9 +200,9 @@ class _Rewound:
             wire_diameter_mm=self.wire.diameter / MM,
             wire_awg=self.wire.gauge,
             copper_share=self.turns * winding.copper_area / whole,
-            speed_constant_rpm_per_V=self.constants.speed_per_dc / RPM,
+            speed_constant_rpm_per_V=constants.speed_per_dc / RPM,
             resistance_line_line_ohm=winding.resistance_line_line,
-            motor_constant_Nm_per_sqrtW=self.constants.motor_constant,
+            motor_constant_Nm_per_sqrtW=constants.motor_constant,
             load_shaft_power_W=power if power > 0 else None,
             load_supply_current_A=state.supply_current if state and power > 0 else None,
             continuous_shaft_power_W=lasting,

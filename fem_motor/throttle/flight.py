@@ -298,10 +298,10 @@ def _verdict(
     if part is None:
         spare = float((limits - states.max(axis=1)).min())
         closest = network.readings[int(np.argmin(limits - states.max(axis=1)))]
-        why = f"no part passes its limit; the {closest} comes within {spare:.0f} K of its own."
+        why = f"no part passes its limit; closest to its own: {closest}, by {spare:.0f} K."
         return Finding(name=name, status="ok", why=why if math.isfinite(spare) else "")
     row = network.readings.index(part)
-    why = f"the {part} passes its limit of {limits[row]:.0f} °C after {second:.3g} s"
+    why = f"{part}: the limit of {limits[row]:.0f} °C is passed after {second:.3g} s"
     why += "; later the winding burns, and the profile ends there." if is_burnt else "."
     return Finding(
         name=f"{name}: seconds until the first limit",

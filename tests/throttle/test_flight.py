@@ -1,11 +1,10 @@
-"""Temperatures over a profile: exact between points, steady in the end, and burning is an answer."""
+"""Temperatures over a profile: steady in the end, and burning is an answer."""
 
-import sys
 from dataclasses import replace
-from pathlib import Path
 
 import numpy as np
 import pytest
+from powered_machines import STEEL, powered
 from scipy.integrate import solve_ivp
 
 from fem_motor.arrays import FloatArray
@@ -14,9 +13,6 @@ from fem_motor.heat import steady, thermal_network
 from fem_motor.heat.network import assemble
 from fem_motor.powered import heating_at
 from fem_motor.throttle import FlightProfile, fly
-
-sys.path.insert(0, str(Path(__file__).parent.parent / "powered"))
-from powered_machines import STEEL, powered
 
 
 def held(throttle: float, seconds: float) -> FlightProfile:

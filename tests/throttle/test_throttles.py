@@ -1,12 +1,12 @@
 """Curves over speed, the throttle table, the map, and seconds against current density."""
 
-import sys
 from dataclasses import replace
 from functools import cache
-from pathlib import Path
+from itertools import pairwise
 
 import numpy as np
 import pytest
+from powered_machines import PRINTED, STEEL, powered
 
 import fem_motor as fm
 from fem_motor.drive import operating_points, torque_state
@@ -15,9 +15,6 @@ from fem_motor.powered import LoadLine, PoweredMotor
 from fem_motor.throttle import SpeedMap, Throttles, speed_map, throttles
 from fem_motor.throttle.density import density_curve
 from fem_motor.units import RPM
-
-sys.path.insert(0, str(Path(__file__).parent.parent / "powered"))
-from powered_machines import PRINTED, STEEL, powered
 
 
 def network_of(motor: PoweredMotor):  # type: ignore[no-untyped-def]  # noqa: ANN201
@@ -213,7 +210,7 @@ def test_the_limiting_part_changes_where_the_curve_says() -> None:
             heating = network.copper_heating(factor * change.density_A_per_mm2 * 1e6)
             assert seconds_until_limit(network, heating, spread="none").part == part
     parts = [row.part for row in density.rows]
-    assert len(density.changes) == sum(a != b for a, b in zip(parts, parts[1:], strict=False))
+    assert len(density.changes) == sum(a != b for a, b in pairwise(parts))
 
 
 def test_the_first_limit_is_where_the_history_passes_it() -> None:
