@@ -14,6 +14,7 @@ PACKAGES = (
     "scipy",
     "scikit-fem",
     "cvxopt",
+    "ezdxf",
     "gmsh",
     "matplotlib",
     "meshio",
