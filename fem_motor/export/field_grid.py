@@ -4,6 +4,7 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
+from threadpoolctl import threadpool_limits
 
 from fem_motor.arrays import FloatArray, IntArray, frozen, frozen_integers
 from fem_motor.design import Motor
@@ -66,9 +67,10 @@ def field_grid(
         Of the branches.
     quality : "draft", "standard" or "fine"
     """
-    problem = motor_problem(motor, mesh_motor(motor, quality=quality), sectors=1)
     load = Phases.of(winding, motor).ampere_turns(np.reshape(currents, (3, 1)))
-    solved = solve(problem, angles=np.array([angle]), ampere_turns=load)
+    with threadpool_limits(1):  # the same bytes on any number of cores
+        problem = motor_problem(motor, mesh_motor(motor, quality=quality), sectors=1)
+        solved = solve(problem, angles=np.array([angle]), ampere_turns=load)
     patches = [
         _body_patch(solved, "stator", 0.0, load[0]),
         _body_patch(solved, "rotor", angle, None),

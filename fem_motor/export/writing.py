@@ -15,11 +15,16 @@ from fem_motor.design import Motor, MotorDesign
 from fem_motor.errors import DesignError, FemMotorError, InputError, Problem
 from fem_motor.export.as_designed import as_designed
 from fem_motor.export.card import FORMS, Card
+from fem_motor.export.drawing import FORMAT as SECTION_FORMAT
 from fem_motor.export.drawing import section_dxf
+from fem_motor.export.field_file import FORMAT as FIELD_FORMAT
 from fem_motor.export.field_file import field_vtu
 from fem_motor.export.field_grid import field_grid
+from fem_motor.export.magnet_card import FORMAT as MAGNET_FORMAT
 from fem_motor.export.magnet_card import magnet_card
+from fem_motor.export.parts_list import FORMAT as PARTS_FORMAT
 from fem_motor.export.parts_list import parts_list
+from fem_motor.export.winding_card import FORMAT as WINDING_FORMAT
 from fem_motor.export.winding_card import winding_card
 from fem_motor.mesh import Quality
 from fem_motor.quantities import Phases
@@ -29,8 +34,11 @@ from fem_motor.winding import Winding, wind
 Kind = Literal["dxf", "vtu", "winding_card", "magnet_card", "parts_list"]
 OnStep = Callable[[int, int, str], None]
 
-OURS = b"fem_motor."
-"""In every file that this program writes: the beginning of its format's name."""
+_CARDS = (WINDING_FORMAT, MAGNET_FORMAT, PARTS_FORMAT)
+MARKS: Mapping[str, tuple[str, ...]] = MappingProxyType(
+    {".dxf": (SECTION_FORMAT,), ".vtu": (FIELD_FORMAT,), **dict.fromkeys(FORMS, _CARDS)}
+)
+"""Names of formats by suffix: one of them stands in every file that this program wrote."""
 
 OPTIONS: Mapping[Kind, str] = MappingProxyType(
     {
@@ -272,9 +280,14 @@ def _shared(targets: Mapping[Kind, Path]) -> Iterator[Problem]:
 
 def _is_ours(target: Path) -> bool:
     try:
-        return OURS in target.read_bytes()
+        return _is_signed(target, target.read_bytes())
     except OSError:
         return False
+
+
+def _is_signed(target: Path, content: bytes) -> bool:
+    """Return whether a file says in which of this program's formats it is."""
+    return any(mark.encode() in content for mark in MARKS[target.suffix.lower()])
 
 
 def _write_all(contents: Mapping[Path, bytes]) -> None:
@@ -290,7 +303,7 @@ def _write_all(contents: Mapping[Path, bytes]) -> None:
 
 def _check_signed(target: Path, content: bytes) -> None:
     """Raise where a file would not be known as this program's when it is to be replaced."""
-    if OURS not in content:  # pragma: no cover  (a slip in a new form)
+    if not _is_signed(target, content):  # pragma: no cover  (a slip in a new form)
         msg = f"{target.suffix} does not say who wrote it"
         raise AssertionError(msg)
 

@@ -148,6 +148,10 @@ def test_the_potential_is_that_of_the_picture_of_the_field() -> None:
     assert ours.min() == pytest.approx(picture.vector_potential.min(), rel=1e-3)
 
 
+def test_the_same_field_gives_the_same_bytes() -> None:
+    assert field_vtu(grid(), MOTOR) == field_vtu(grid(), MOTOR)
+
+
 @pytest.mark.slow
 def test_an_offset_rotor_is_drawn_where_it_stands() -> None:
     moved = DESIGN.replace("as_built.rotor_offset_mm", 0.2).motor
