@@ -52,7 +52,7 @@ def _view(coils: Sequence[str], side: int, name: str) -> Iterator[str]:
         x, y = _at(1.12 * _RADIUS, angle, side)
         yield _words(x, y, str(tooth + 1), letters)
         if coil:
-            x, y = _at(1.26 * _RADIUS, angle, side)
+            x, y = _at(1.29 * _RADIUS, angle, side)
             yield _words(x, y, coil.replace("-", "−"), letters)
             yield from _wires(angle, pitch, coil, side)
 

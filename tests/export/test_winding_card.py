@@ -3,6 +3,7 @@
 import csv
 import io
 import math
+import re
 from itertools import pairwise
 from pathlib import Path
 
@@ -13,6 +14,7 @@ from fem_motor import performance
 from fem_motor.design import MotorDesign, load_design
 from fem_motor.export import winding_card
 from fem_motor.export.card import as_csv, as_html, as_markdown, as_text
+from fem_motor.export.stator_views import stator_views
 from fem_motor.export.winding_checks import turning
 from fem_motor.winding import wind
 
@@ -203,10 +205,18 @@ def test_the_other_side_shows_the_teeth_in_mirrored_order() -> None:
 def test_dots_and_crosses_change_places_on_the_other_side() -> None:
     # Tooth 1 lies right of the lead side's view; U+ comes towards the reader on its upper side.
     # Turned over about the upright axis it lies left, and what came goes.
-    svg = as_html(winding_card(PRINTED.motor)).split("<svg")[1]
-    dots = svg.count('fill="#1a1a1a"/>')
-    assert dots == 2 * len(wind(PRINTED.motor).coils)
-    assert svg.count("<path") == dots
+    lead_side, other_side = stator_views(wind(PRINTED.motor).coils).split("<g ")[1:]
+    for view, rightwards, above, below in ((lead_side, 1, "dot", "cross"),
+                                           (other_side, -1, "cross", "dot")):  # fmt: skip
+        wires = re.findall(
+            r'<circle cx="(\S+)" cy="(\S+)" r="\S+" fill="white" stroke="#1a1a1a"/><(circle|path)',
+            view,
+        )
+        assert len(wires) == 36
+        marks = {"circle": "dot", "path": "cross"}
+        beside = sorted(wires, key=lambda wire: -rightwards * float(wire[0]))[:2]
+        found = {("above" if float(y) < 0 else "below"): marks[mark] for _, y, mark in beside}
+        assert found == {"above": above, "below": below}
 
 
 def test_every_form_says_which_it_is_and_shows_every_coil() -> None:
