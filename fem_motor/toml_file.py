@@ -10,8 +10,8 @@ from fem_motor.errors import DesignError, InputError
 LARGEST = 1 << 20
 """Bytes; a file of ours has a few thousand."""
 
-DEEPEST = 8
-"""Tables and lists in one another; a propeller's table has three, and a study may nest a design."""
+DEEPEST = 10
+"""Tables and lists in one another; a design has four, a step of a study with a material nine."""
 
 DESIGN = "design file"
 """The kind of file that most are; its errors are design errors."""

@@ -1,0 +1,113 @@
+"""From the numbers of a study to sentences: which variant is best, by how much, how surely.
+
+The range of a variant holds what is not known of it. Ranges of their own: one variant may be at its
+worst while another is at its best. Shared: the same magnets, hands and air make all of them better
+or worse together, so that low is held against low and high against high; what is not shared still
+shows, for it makes the two ratios differ.
+"""
+
+from collections.abc import Sequence
+
+from fem_motor.study.recording import in_words
+from fem_motor.study.records import Row, Study, VerdictPlan
+
+Range = tuple[float, float, float]
+
+
+def verdict(study: Study, rows: Sequence[Row]) -> tuple[tuple[str, ...], Row | None]:
+    """Return the sentences and the best row; the first sentence answers the question."""
+    plan = study.verdict
+    if plan is None:
+        return (), None
+    what, _ = in_words(plan.of)
+    known = [row for row in rows if row.value(plan.of) is not None]
+    ranked = sorted(
+        (row for row in known if not broken_limits(study, row)), key=lambda row: _rank(row, plan)
+    )
+    if not ranked:
+        return (f"No variant has a figure for {what} within the limits of the study.",), None
+    best, base = ranked[0], _base(known, plan)
+    tied = [
+        row for row in ranked[1:] if _ratio(best, row, plan)[1] <= 1 <= _ratio(best, row, plan)[2]
+    ]
+    said = [_answer(best, base, plan, tied)]
+    if tied:
+        said.append(f"Tied with it, for their ranges overlap: {_labels(tied)}.")
+    if len(ranked) > 1:
+        listed = "; ".join(f"{row.variant.label} {_shown(row, plan.of)}" for row in ranked)
+        said.append(f"In order of {what}: {listed}.")
+    left_out = [row for row in known if broken_limits(study, row)]
+    if left_out:
+        said.append(f"Left out for a limit of the study: {_labels(left_out)}.")
+    if study.note:
+        said.append(study.note)
+    return tuple(said), best
+
+
+def broken_limits(study: Study, row: Row) -> float:
+    """Return by how much a row breaks the limits of the study; 0 where it keeps them all."""
+    return sum(limit.violation(row.value(limit.of)) for limit in study.limits)
+
+
+def _answer(best: Row, base: Row | None, plan: VerdictPlan, tied: Sequence[Row]) -> str:
+    what, _ = in_words(plan.of)
+    word = "First, but not alone" if tied else "Best"
+    head = f"{word}: {best.variant.label}, {what} {_shown(best, plan.of)}"
+    if base is None or base is best or not base.value(plan.of):
+        return f"{head}."
+    value, low, high = _ratio(best, base, plan)
+    against = f"{value:.2f} times {base.variant.label} ({low:.2f} to {high:.2f})"
+    return f"{head}, {against}: {_worth(low, high, plan)}."
+
+
+def _worth(low: float, high: float, plan: VerdictPlan) -> str:
+    least_gain, most_gain = (low - 1, high - 1) if plan.better == "more" else (1 - high, 1 - low)
+    asked = f"the study asks for {plan.least_gain:.0%}"
+    if least_gain >= plan.least_gain:
+        return f"worth it, at least {least_gain:.0%} better ({asked})"
+    if most_gain < plan.least_gain:
+        return f"not worth it, at most {max(most_gain, 0):.0%} better ({asked})"
+    return f"not decided, {least_gain:+.0%} to {most_gain:+.0%} ({asked})"
+
+
+def _ratio(one: Row, other: Row, plan: VerdictPlan) -> Range:
+    """Return the ratio of two rows, and the least and the largest it may be."""
+    (a, a_low, a_high), (b, b_low, b_high) = _range(one, plan.of), _range(other, plan.of)
+    pairs = [(a, b), (a_low, b_low), (a_high, b_high)]
+    if plan.doubts == "own":
+        pairs += [(a_low, b_high), (a_high, b_low)]
+    ratios = [x / y if y else float("inf") for x, y in pairs]
+    return ratios[0], min(ratios), max(ratios)
+
+
+def _range(row: Row, name: str) -> Range:
+    found = row.values[name]
+    if found is None or found.value is None:
+        return 0.0, 0.0, 0.0
+    low = found.value if found.low is None else found.low
+    high = found.value if found.high is None else found.high
+    return found.value, low, high
+
+
+def _rank(row: Row, plan: VerdictPlan) -> float:
+    value = row.value(plan.of) or 0.0
+    return -value if plan.better == "more" else value
+
+
+def _base(rows: Sequence[Row], plan: VerdictPlan) -> Row | None:
+    """Return what the best is held against: the row of that label, or the first."""
+    for row in rows:
+        if not plan.against or plan.against in {row.variant.label, *row.variant.labels.values()}:
+            return row
+    return None
+
+
+def _labels(rows: Sequence[Row]) -> str:
+    return "; ".join(row.variant.label for row in rows)
+
+
+def _shown(row: Row, name: str) -> str:
+    value, low, high = _range(row, name)
+    _, unit = in_words(name)
+    spread = f" ({low:.3g} to {high:.3g})" if low < high else ""
+    return f"{value:.4g}{f' {unit}' if unit else ''}{spread}"
