@@ -17,6 +17,13 @@ from fem_motor.report.current_words import conventions, inductance_rows, wavefor
 from fem_motor.report.numbers import digits
 from fem_motor.report.page import flattened
 from fem_motor.report.pictures import Picture
+from fem_motor.report.power_words import (
+    Table,
+    density_sentence,
+    equal_copper,
+    throttle_table,
+    turns_table,
+)
 
 _WIDTH, _HEIGHT = 8.27, 11.69  # A4 in inches
 _LEFT, _TOP, _BOTTOM = 0.8, 0.8, 0.8
@@ -73,7 +80,7 @@ def _answer_lines(sheet: PerformanceSheet) -> Iterator[Line]:
     yield from _text("heading", "With this supply and load")
     for name, *figures in words.operating_table(sheet)[1:]:
         yield from _text("body", f"{name}: " + ", ".join(filter(None, figures)))
-    yield from _text("small", words.OPERATING_NOTE)
+    yield from _text("small", words.operating_note(sheet))
     yield from _text("heading", "Checks")
     yield from _check_lines(sheet)
     yield from _text("heading", "How far to trust this")
@@ -106,6 +113,11 @@ def _detail_lines(sheet: PerformanceSheet) -> Iterator[Line]:
         yield from _pairs(rows)
         if title.startswith("Constants"):
             yield from _text("body", conventions(sheet))
+    for title, table, note in (
+        ("At any throttle", throttle_table(sheet), density_sentence(sheet)),
+        ("Which winding suits this load", turns_table(sheet), equal_copper(sheet)),
+    ):
+        yield from _table(title, table, note)
     yield from _text("heading", "Coils, tooth by tooth")
     yield from _text("body", "   ".join(words.coil_rows(sheet)))
     yield from _text("heading", "Sources")
@@ -114,6 +126,17 @@ def _detail_lines(sheet: PerformanceSheet) -> Iterator[Line]:
     yield from _text("heading", "The design, complete")
     yield from _pairs((key, _value(value)) for key, value in flattened(sheet.design))
     yield from _text("small", f"fem_motor {sheet.version}")
+
+
+def _table(title: str, table: Table, note: str) -> Iterator[Line]:
+    if not table:
+        return
+    yield from _text("heading", title)
+    head, *rows = table
+    for row in rows:
+        words = [f"{what} {value}" for what, value in zip(head[1:], row[1:], strict=True) if value]
+        yield from _text("body", f"{head[0]} {row[0]}: {', '.join(words)}")
+    yield from _text("small", note)
 
 
 def _value(value: object) -> str:

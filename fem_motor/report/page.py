@@ -13,6 +13,13 @@ from fem_motor.report.cautions import cautions
 from fem_motor.report.current_words import conventions, inductance_rows, waveform_rows
 from fem_motor.report.numbers import digits
 from fem_motor.report.pictures import Rendered
+from fem_motor.report.power_words import (
+    Table,
+    density_sentence,
+    equal_copper,
+    throttle_table,
+    turns_table,
+)
 
 _STYLE = """
 :root { color-scheme: light; }
@@ -63,6 +70,8 @@ def page(sheet: PerformanceSheet, pictures: Sequence[Rendered]) -> str:
         _section("What limits this motor", _limiter(sheet)),
         _section("With this supply and load", _operating(sheet)),
         _section("Heat", _pairs(words.heat_rows(sheet))),
+        _section("At any throttle", _table(throttle_table(sheet), density_sentence(sheet))),
+        _section("Which winding suits this load", _table(turns_table(sheet), equal_copper(sheet))),
         _section("Checks", _checks(sheet)),
         _section("Pictures", "\n".join(map(_figure, pictures))),
         _section(
@@ -124,13 +133,20 @@ def _limiter(sheet: PerformanceSheet) -> str:
 
 
 def _operating(sheet: PerformanceSheet) -> str:
-    head, *rows = words.operating_table(sheet)
+    return _table(words.operating_table(sheet), words.operating_note(sheet))
+
+
+def _table(table: Table, note: str) -> str:
+    """Return a table with its heading and a small note, nothing where there is no table."""
+    if not table:
+        return "<p>Nothing: the design turns no load.</p>"
+    head, *rows = table
     cells = "".join(f"<th>{escape(word)}</th>" for word in head)
     lines = ["<tr>" + "".join(f"<td>{escape(word)}</td>" for word in row) + "</tr>" for row in rows]
     return (
         f'<div class="wide"><table><thead><tr>{cells}</tr></thead>\n<tbody>\n'
         + "\n".join(lines)
-        + f"\n</tbody></table></div>\n<p><small>{escape(words.OPERATING_NOTE)}</small></p>"
+        + f"\n</tbody></table></div>\n<p><small>{escape(note)}</small></p>"
     )
 
 

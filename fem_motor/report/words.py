@@ -1,7 +1,7 @@
 """What the report says in words: answers, checks, trust. Text, page and PDF share it."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from fem_motor.findings import Finding, Headline
@@ -48,10 +48,10 @@ _CONVENTIONS = {
     "dc_six_step": "for each volt of supply (six-step)",
 }
 
-OPERATING_NOTE = (
+_OPERATING_NOTE = (
     "Computed: the controller's currents as a periodic steady state, with end factor, copper and "
-    "magnets at 20 °C; a motor that has run is warmer, and weaker. Supply: mean current and power "
-    "from the ideal voltage."
+    "magnets at 20 °C where nothing else is said. Supply: mean current and power from the ideal "
+    "voltage."
 )
 _LOSSES = {
     "strand_eddy": "eddies in the strands",
@@ -262,7 +262,11 @@ def operating_table(sheet: PerformanceSheet) -> tuple[tuple[str, ...], ...]:
         "", "speed", "torque", "shaft power", "supply", "line current, RMS", "efficiency", "losses"
     )  # fmt: skip
     rows: list[tuple[str, ...]] = [head]
-    for point in sheet.operating_points:
+    points = list(sheet.operating_points)
+    if sheet.thermal.warm_point is not None:
+        cold = next((at for at, point in enumerate(points) if point.name == "load"), -1)
+        points.insert(cold + 1, replace(sheet.thermal.warm_point, name="load, warm"))
+    for point in points:
         if point.speed_rpm is None:
             rows.append((point.name, "not reached: see the checks", *[""] * (len(head) - 2)))
             continue
@@ -287,6 +291,13 @@ def operating_table(sheet: PerformanceSheet) -> tuple[tuple[str, ...], ...]:
             )
         )
     return tuple(rows)
+
+
+def operating_note(sheet: PerformanceSheet) -> str:
+    """Return what was computed for the operating points, and how warm warm is."""
+    when = sheet.thermal.warm_when
+    warm = f" Warm: {when}." if sheet.thermal.warm_point is not None else ""
+    return _OPERATING_NOTE + warm
 
 
 def heat_rows(sheet: PerformanceSheet) -> tuple[tuple[str, str], ...]:

@@ -22,6 +22,7 @@ from fem_motor.report.pictures import (
     sheet_pictures,
     sweep_pictures,
 )
+from fem_motor.report.power_pictures import power_pictures
 from fem_motor.report.results import DesignCheck, Result, SweepSetting
 
 _SWEEP_COLUMNS = (
@@ -77,7 +78,7 @@ def write_report(
 
 def _write_sheet(sheet: PerformanceSheet, folder: Path | str) -> None:
     with whole_folder(folder) as inside:
-        pictures = sheet_pictures(sheet)
+        pictures = (*sheet_pictures(sheet), *power_pictures(sheet))
         rendered = [render(picture) for picture in pictures]
         for picture in rendered:
             (inside / f"{picture.name}.png").write_bytes(picture.png)

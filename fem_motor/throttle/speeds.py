@@ -12,9 +12,10 @@ from fem_motor.heat import Heating, ThermalNetwork, load_limit
 from fem_motor.powered import PoweredMotor, heating_with
 from fem_motor.units import RPM
 
-BELOW_CORNER, ABOVE_CORNER = (0.0, 0.2, 0.6), 7
-"""Speeds at which the drive is solved: shares of the corner of the current limit below it, where
-the first commutations cost most, and a number of speeds from it on."""
+BELOW_CORNER = np.array([0.0, 0.2, 0.6])
+ABOVE_CORNER = np.array([0.0, 0.22, 0.44, 0.64, 0.8, 0.91, 0.97, 1.0])
+"""Speeds at which the drive is solved: shares of the corner of the current limit, where the first
+commutations cost most, and of the way from there to the top, where the efficiency falls at last."""
 
 FAR_ABOVE = 4.0
 """Times the drive's largest torque up to which heat is looked at."""
@@ -99,9 +100,8 @@ def speed_curve(
 
 def _speeds(top: float, corner: float | None) -> FloatArray:
     if corner is None or not 0 < corner < top:
-        return np.linspace(0.0, top, ABOVE_CORNER + 1)
-    below = corner * np.array(BELOW_CORNER)
-    return np.concatenate([below, np.linspace(corner, top, ABOVE_CORNER)])
+        return np.asarray(top * ABOVE_CORNER)
+    return np.concatenate([corner * BELOW_CORNER, corner + (top - corner) * ABOVE_CORNER])
 
 
 def _for_good(

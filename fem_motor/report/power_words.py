@@ -1,0 +1,94 @@
+"""Words for what a motor does at any throttle and number of turns: tables for page and PDF."""
+
+from fem_motor.performance import PerformanceSheet
+from fem_motor.report.numbers import digits, quantity
+
+Table = tuple[tuple[str, ...], ...]
+
+_FOR_GOOD = "for good"
+
+
+def throttle_table(sheet: PerformanceSheet) -> Table:
+    """Return the load at a few throttles, the heading first; empty without a load."""
+    if sheet.throttles is None or not sheet.throttles.rows:
+        return ()
+    rows: list[tuple[str, ...]] = [
+        ("throttle", "speed", "shaft power", "supply", "efficiency", "current density",
+         "can be held")
+    ]  # fmt: skip
+    for row in sheet.throttles.rows:
+        name = f"{100 * row.throttle:.0f} %"
+        if row.speed_rpm is None or row.efficiency is None:
+            rows.append((name, "does not start", "", "", "", "", ""))
+            continue
+        held = _FOR_GOOD
+        if row.seconds_to_limit is not None:
+            held = f"{quantity(row.seconds_to_limit, 's', count=2)}, then {row.part}"
+        density = row.current_density_A_per_mm2
+        rows.append(
+            (
+                name,
+                quantity(row.speed_rpm, "rpm", count=3),
+                quantity(row.shaft_power_W, "W", count=3),
+                quantity(row.supply_current_A, "A", count=3),
+                f"{100 * row.efficiency:.0f} %",
+                "" if density is None else f"{digits(density, 3)} A/mm²",
+                held,
+            )
+        )
+    return tuple(rows)
+
+
+def turns_table(sheet: PerformanceSheet) -> Table:
+    """Return power and current by turns, the heading first; empty without a load."""
+    found = sheet.winding_to_load
+    if found is None or not found.rows:
+        return ()
+    rows: list[tuple[str, ...]] = [
+        ("turns", "wire", "Kv", "line to line", "full throttle", "supply", "for good", "soft after",
+         "ended by")
+    ]  # fmt: skip
+    for row in found.rows:
+        marks = [
+            word
+            for word, other in (("design", found.designed), ("best", found.best))
+            if row is other
+        ]
+        name = f"{row.turns} ({', '.join(marks)})" if marks else str(row.turns)
+        soft = row.seconds_to_soften_core
+        rows.append(
+            (
+                name,
+                row.wire,
+                quantity(row.speed_constant_rpm_per_V, "rpm/V", count=3),
+                quantity(row.resistance_line_line_ohm, "ohm", count=3),
+                quantity(row.load_shaft_power_W, "W", count=3),
+                quantity(row.load_supply_current_A, "A", count=3),
+                quantity(row.continuous_shaft_power_W, "W", count=3),
+                "never" if soft is None else quantity(soft, "s", count=2),
+                row.limit,
+            )
+        )
+    return tuple(rows)
+
+
+def density_sentence(sheet: PerformanceSheet) -> str:
+    """Return what the copper carries for good, which part sets it and where that changes."""
+    if sheet.throttles is None or sheet.throttles.density.lasting_A_per_mm2 is None:
+        return ""
+    density = sheet.throttles.density
+    words = (
+        f"At the speed of the load the copper carries {digits(density.lasting_A_per_mm2 or 0, 2)} "
+        f"A/mm² (RMS) for good; first at the limit: {density.lasting_part}."
+    )
+    for change in density.changes:
+        words += (
+            f" Above {digits(change.density_A_per_mm2, 2)} A/mm² it is {change.above} instead of "
+            f"{change.below}."
+        )
+    return words
+
+
+def equal_copper(sheet: PerformanceSheet) -> str:
+    """Return why turns do not make a motor stronger."""
+    return "" if sheet.winding_to_load is None else sheet.winding_to_load.explanation

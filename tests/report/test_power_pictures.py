@@ -1,0 +1,86 @@
+"""Pictures and tables of supply, load and heat, of a real sheet and of one without a load."""
+
+import functools
+
+import numpy as np
+import pytest
+
+import fem_motor as fm
+from fem_motor.performance import PerformanceSheet
+from fem_motor.report import canvas
+from fem_motor.report.power_pictures import power_pictures
+from fem_motor.report.power_words import density_sentence, throttle_table, turns_table
+from fem_motor.report.words import operating_note, operating_table
+from fem_motor.throttle import FlightProfile
+
+
+@functools.cache
+def sheet() -> PerformanceSheet:
+    return fm.run(
+        fm.load_design("geometries/printed_18s16p.toml"),
+        quality="draft",
+        profile=FlightProfile(time_s=np.array([0, 20, 60]), throttle=np.array([1.0, 0.3, 0.3])),
+        speed_map="grid",
+    )
+
+
+def test_every_picture_says_what_it_shows_and_labels_its_axes_with_units() -> None:
+    pictures = power_pictures(sheet())
+    assert [picture.name for picture in pictures] == [
+        "speed_torque", "turns", "current_density", "profile", "efficiency_map",
+    ]  # fmt: skip
+    for picture in pictures:
+        assert picture.caption.endswith(".")
+        assert picture.alt
+        with canvas.house_style():
+            figure = canvas.new_figure(picture.width, picture.height)
+            picture.draw_into(figure)
+        labels = [axes.get_ylabel() for axes in figure.axes]
+        assert all(label == "seconds" or ", " in label for label in labels), labels
+
+
+def test_lines_of_a_picture_differ_in_more_than_their_colour() -> None:
+    picture = power_pictures(sheet())[0]
+    with canvas.house_style():
+        figure = canvas.new_figure(picture.width, picture.height)
+        picture.draw_into(figure)
+    styles = [(line.get_linestyle(), line.get_marker()) for line in figure.axes[0].get_lines()]
+    assert len(set(styles)) == len(styles)
+
+
+def test_the_tables_have_a_row_for_each_throttle_and_number_of_turns() -> None:
+    head, *rows = throttle_table(sheet())
+    assert [row[0] for row in rows] == ["25 %", "50 %", "75 %", "100 %"]
+    assert all(len(row) == len(head) for row in rows)
+    assert rows[0][-1] == "for good"
+    turns = turns_table(sheet())
+    assert sum("design" in row[0] for row in turns) == 1
+    assert sum("best" in row[0] for row in turns) == 1
+    assert "A/mm² (RMS) for good" in density_sentence(sheet())
+
+
+def test_the_warm_load_stands_beside_the_cold_one_and_gives_less() -> None:
+    # Copper of 105 °C has a third more resistance, and the magnets are warmer too.
+    names = [row[0] for row in operating_table(sheet())]
+    assert names[names.index("load") + 1] == "load, warm"
+    warm = sheet().thermal.warm_point
+    cold = next(point for point in sheet().operating_points if point.name == "load")
+    assert warm is not None
+    assert (warm.shaft_power_W or 0) < (cold.shaft_power_W or 0)
+    assert warm.supply_power_W == pytest.approx(
+        (warm.shaft_power_W or 0) + sum(warm.losses_W.values()), rel=1e-9
+    )
+    assert "copper" in operating_note(sheet())
+
+
+def test_without_a_load_there_are_no_turns_and_no_throttles_to_show() -> None:
+    bare = fm.run(
+        fm.load_design("geometries/printed_18s16p.toml").replace(
+            load__kind="none", load__diameter_mm=None, load__pitch_mm=None,
+            load__thrust_coefficient=None, load__power_coefficient=None,
+        ),
+        quality="draft",
+    )  # fmt: skip
+    assert throttle_table(bare) == ()
+    assert turns_table(bare) == ()
+    assert [picture.name for picture in power_pictures(bare)][0] == "speed_torque"
