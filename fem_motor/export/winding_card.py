@@ -70,6 +70,7 @@ def winding_card(motor: Motor) -> Card:
         format=FORMAT,
         version=VERSION,
         sections=(
+            *_doubts(winding),
             Section(heading="What is wound", blocks=(_figures(designed, winding),)),
             Section(heading="How to hold the stator", blocks=(_holding(winding),)),
             Section(heading="Coils in the order of winding", blocks=_coil_blocks(coils, winding)),
@@ -82,6 +83,19 @@ def winding_card(motor: Motor) -> Card:
         ),
         records=_records(coils, winding),
     )
+
+
+def _doubts(winding: Winding) -> Iterator[Section]:
+    """Yield what is wrong with the layout itself, before anybody winds it."""
+    found = tuple(
+        f"{finding.name}: {finding.why} To mend: {finding.do}"
+        for finding in winding.findings
+        if finding.status != "ok"
+    )
+    if found:
+        yield Section(
+            heading="Before you wind: what the check says of this layout", blocks=(found,)
+        )
 
 
 def _coils(winding: Winding) -> Iterator[_Coil]:

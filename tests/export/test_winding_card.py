@@ -196,6 +196,16 @@ def test_what_came_out_otherwise_is_named_apart_from_the_design() -> None:
     assert "As built" not in as_text(winding_card(PRINTED.motor))
 
 
+def test_a_layout_with_a_coil_the_wrong_way_round_is_warned_of_first() -> None:
+    coils = list(wind(PRINTED.motor).coils)
+    coils[3] = coils[3].replace("+", "-")
+    text = as_text(winding_card(changed(coils=coils).motor))
+    warned = text.index("Before you wind")
+    assert warned < text.index("What is wound")
+    assert "tooth 4" in text[warned : text.index("What is wound")].replace("\n  ", " ")
+    assert "Before you wind" not in as_text(winding_card(PRINTED.motor))
+
+
 def test_the_other_side_shows_the_teeth_in_mirrored_order() -> None:
     text = as_markdown(winding_card(PRINTED.motor))
     assert "| 2 | 2 U- | 18 U- |" in text
