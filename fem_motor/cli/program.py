@@ -10,7 +10,7 @@ import traceback
 from collections.abc import Sequence
 from typing import Any, NoReturn
 
-from fem_motor.cli import bench, check, doctor, export, materials, new, run, sweep
+from fem_motor.cli import bench, check, compare, doctor, export, materials, new, rank, run, sweep
 from fem_motor.cli.terminal import answer, close_stdout, say
 from fem_motor.errors import FemMotorError
 
@@ -19,6 +19,8 @@ _VERBS = {
     "check": check,
     "run": run,
     "sweep": sweep,
+    "compare": compare,
+    "rank": rank,
     "bench": bench,
     "export": export,
     "materials": materials,

@@ -1,9 +1,10 @@
 """Which design, and what to change first: fair comparison and ranked changes."""
 
 from fem_motor.compare.comparing import compare
-from fem_motor.compare.masses import Prices
+from fem_motor.compare.prices import Prices
 from fem_motor.compare.ranking import rank
 from fem_motor.compare.records import GOAL_NAMES, GOAL_WORDS, Comparison, Ranking
+from fem_motor.compare.text import comparison_text, ranking_text
 
 __all__ = [
     "GOAL_NAMES",
@@ -12,5 +13,7 @@ __all__ = [
     "Prices",
     "Ranking",
     "compare",
+    "comparison_text",
     "rank",
+    "ranking_text",
 ]

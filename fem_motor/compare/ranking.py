@@ -10,9 +10,9 @@ from fem_motor.compare import sentences
 from fem_motor.compare.assessment import Assessment
 from fem_motor.compare.catalogue import LIMITS, Change, single_changes
 from fem_motor.compare.goals import chosen_goal, refuse_unknown_goal
-from fem_motor.compare.masses import Prices
 from fem_motor.compare.pairs import best_pairs
 from fem_motor.compare.pool import OnStep, ignore
+from fem_motor.compare.prices import Prices
 from fem_motor.compare.records import (
     GOAL_NAMES,
     GOAL_WORDS,

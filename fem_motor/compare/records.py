@@ -7,6 +7,7 @@ from typing import Any, Literal
 
 from fem_motor.arrays import FloatArray, frozen
 from fem_motor.findings import Finding, Headline
+from fem_motor.plain import gap_finding, plain_data, provenance
 
 Quality = Literal["draft", "standard", "fine"]
 Hold = Literal["as-drawn", "supply-and-load"]
@@ -168,6 +169,10 @@ class Comparison:
     differences: tuple[Versus, ...]
     verdict: tuple[str, ...]
     findings: tuple[Finding, ...]
+
+    def to_dict(self) -> dict[str, Any]:
+        """Return it as plain data for JSON, by the field names."""
+        return _plain(self, "fem_motor.comparison")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -332,3 +337,26 @@ class Ranking:
     next_limit: str
     verdict: tuple[str, ...]
     findings: tuple[Finding, ...]
+
+    def to_dict(self) -> dict[str, Any]:
+        """Return it as plain data for JSON, by the field names, with "from" and "to"."""
+        return _plain(self, "fem_motor.ranking")
+
+
+_JSON_NAMES = {"from_value": "from", "to_value": "to"}
+"""Names that Python keeps for itself."""
+
+
+def _plain(result: Comparison | Ranking, format_name: str) -> dict[str, Any]:
+    gaps: list[str] = []
+    parts = {
+        name: _renamed(plain_data(getattr(result, name), name, gaps)) for name in result.__slots__
+    }
+    parts["findings"] += [plain_data(gap_finding(place), "findings", []) for place in gaps]
+    return {"format": format_name, **parts, "provenance": provenance(parts)}
+
+
+def _renamed(value: Any) -> Any:  # noqa: ANN401  (JSON data)
+    if isinstance(value, dict):
+        return {_JSON_NAMES.get(key, key): _renamed(inside) for key, inside in value.items()}
+    return [_renamed(inside) for inside in value] if isinstance(value, list) else value

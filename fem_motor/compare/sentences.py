@@ -176,8 +176,10 @@ def ranking_verdict(
     gains = [one for one in ranked if one.verdict == "gain"]
     if level is not None:
         told.append(f"As it is: {value_text(level.estimate.value, goal)} {words}.")
-    firsts = list({one.key: one for one in reversed(gains)}.values())[::-1]
-    for place, one in zip(("Change first", "Then", "Then"), firsts, strict=False):
+    firsts: dict[str, ChangeResult] = {}
+    for one in gains:
+        firsts.setdefault(one.key, one)
+    for place, one in zip(("Change first", "Then", "Then"), firsts.values(), strict=False):
         told.append(f"{place}: {_told(one, goal)}.")
     if not gains:
         told.append("No single change in the catalogue is sure to help.")

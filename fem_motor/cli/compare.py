@@ -1,0 +1,98 @@
+"""Compare designs on the same job: same supply and load, each at the turns that suit it."""
+
+import argparse
+from pathlib import Path
+
+from fem_motor.cli import options as shared
+from fem_motor.cli.terminal import answer, print_json, progress
+
+HELP = "designs side by side on the same job, fairly"
+
+
+def add_options(parser: argparse.ArgumentParser) -> None:
+    """Add this verb's options."""
+    parser.add_argument(
+        "files", metavar="FILE", type=Path, nargs="+", help="design files (TOML), two or more"
+    )
+    add_goal(parser)
+    shared.add_quality(parser)
+    add_workers(parser)
+    shared.add_json(parser)
+    shared.add_quiet(parser)
+
+
+def add_goal(parser: argparse.ArgumentParser) -> None:
+    """Add --goal and --hold."""
+    parser.add_argument(
+        "--goal",
+        metavar="WORD",
+        default="continuous-power",
+        help="continuous-power (default), 60-s-power, continuous-torque, motor-constant or "
+        "motor-constant-per-mass",
+    )
+    parser.add_argument(
+        "--hold",
+        choices=("supply-and-load", "as-drawn"),
+        default="supply-and-load",
+        help="supply-and-load: same supply and load, each design at the turns that suit it in its "
+        "own copper (default); as-drawn: turns as the files say",
+    )
+
+
+def add_workers(parser: argparse.ArgumentParser) -> None:
+    """Add --workers."""
+    parser.add_argument(
+        "--workers",
+        metavar="N",
+        type=_workers,
+        default=None,
+        help="processes at work (default: one for each processor, at most 4)",
+    )
+
+
+def _workers(text: str) -> int:
+    try:
+        value = int(text)
+    except ValueError:
+        raise argparse.ArgumentTypeError(f"{text!r} is not a whole number") from None
+    if value < 1:
+        raise argparse.ArgumentTypeError(f"{value} is less than one process")
+    return value
+
+
+def main(options: argparse.Namespace) -> int:
+    """Run the verb and return the exit status."""
+    from fem_motor import compare
+    from fem_motor.design import load_design
+    from fem_motor.errors import DesignError, Problem
+
+    designs, problems = [], list[Problem]()
+    for file in options.files:
+        try:
+            designs.append(load_design(file))
+        except DesignError as error:
+            problems += error.problems
+    if problems:
+        raise DesignError.from_problems(problems)
+    with progress(quiet=options.quiet) as on_step:
+        found = compare.compare(
+            designs,
+            goal=options.goal,
+            hold=options.hold,
+            quality=options.quality,
+            workers=workers_of(options),
+            on_step=on_step,
+        )
+    if options.json:
+        print_json(found.to_dict())
+    else:
+        answer(compare.comparison_text(found))
+    return 0
+
+
+def workers_of(options: argparse.Namespace) -> int:
+    """Return the number of processes."""
+    import os
+
+    most = 4  # more of them need more memory than small machines have
+    return options.workers or min(os.cpu_count() or 1, most)

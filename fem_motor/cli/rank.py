@@ -1,0 +1,77 @@
+"""Rank changes to a design: what to change first, with gain, range, cost and reason."""
+
+import argparse
+from pathlib import Path
+
+from fem_motor.cli import compare as same
+from fem_motor.cli import options as shared
+from fem_motor.cli.terminal import answer, print_json, progress
+
+HELP = "what to change first, with gain, cost and certainty"
+
+
+def add_options(parser: argparse.ArgumentParser) -> None:
+    """Add this verb's options."""
+    shared.add_design(parser)
+    same.add_goal(parser)
+    parser.add_argument(
+        "--keep",
+        metavar="KEY,KEY",
+        type=lambda text: [part.strip() for part in text.split(",") if part.strip()],
+        default=[],
+        help="keys or sections that must stay as they are: stator.core,machine",
+    )
+    parser.add_argument(
+        "--prices",
+        metavar="FILE",
+        type=Path,
+        help="prices of materials (TOML: [per_kg], [per_piece], [per_m]) for the cost in money",
+    )
+    shared.add_quality(parser)
+    same.add_workers(parser)
+    shared.add_json(parser)
+    shared.add_quiet(parser)
+
+
+def main(options: argparse.Namespace) -> int:
+    """Run the verb and return the exit status."""
+    from fem_motor import compare
+    from fem_motor.design import load_design
+
+    prices = (
+        None
+        if options.prices is None
+        else compare.Prices.from_toml(_text_of(options.prices), name=str(options.prices))
+    )
+    design = load_design(options.file)
+    with progress(quiet=options.quiet) as on_step:
+        found = compare.rank(
+            design,
+            goal=options.goal,
+            hold=options.hold,
+            quality=options.quality,
+            prices=prices,
+            keep=options.keep,
+            workers=same.workers_of(options),
+            on_step=on_step,
+        )
+    if options.json:
+        print_json(found.to_dict())
+    else:
+        answer(compare.ranking_text(found))
+    return 0
+
+
+def _text_of(path: Path) -> str:
+    """Return the text of a file."""
+    from fem_motor.errors import InputError
+
+    try:
+        return path.read_text(encoding="utf-8-sig")
+    except (OSError, ValueError) as error:
+        raise InputError(
+            "cannot be read.",
+            why=f"{getattr(error, 'strerror', None) or error}.",
+            do="check the name; --prices wants a TOML file.",
+            place=str(path),
+        ) from None
