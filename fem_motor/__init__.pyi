@@ -1,3 +1,4 @@
+from fem_motor.comparison import compare, rank
 from fem_motor.design import MotorDesign, load_design
 from fem_motor.errors import DesignError, FemMotorError
 from fem_motor.export import write_exports
@@ -26,9 +27,11 @@ __all__ = [
     "RotorSweep",
     "__version__",
     "check",
+    "compare",
     "draw_flux_map",
     "draw_section",
     "load_design",
+    "rank",
     "rank_winding_faults",
     "rotor_sweep",
     "run",

@@ -26,7 +26,7 @@ STOREYS = (
     ("throttle",),
     ("performance",),
     ("batch", "bench"),
-    ("compare", "study", "calibration"),
+    ("comparison", "study", "calibration"),
     ("charts", "export"),
     ("report",),
     ("cli",),

@@ -62,7 +62,7 @@ def _workers(text: str) -> int:
 
 def main(options: argparse.Namespace) -> int:
     """Run the verb and return the exit status."""
-    from fem_motor import compare
+    from fem_motor import comparison
     from fem_motor.design import load_design
     from fem_motor.errors import DesignError, Problem
 
@@ -75,7 +75,7 @@ def main(options: argparse.Namespace) -> int:
     if problems:
         raise DesignError.from_problems(problems)
     with progress(quiet=options.quiet) as on_step:
-        found = compare.compare(
+        found = comparison.compare(
             designs,
             goal=options.goal,
             hold=options.hold,
@@ -86,7 +86,7 @@ def main(options: argparse.Namespace) -> int:
     if options.json:
         print_json(found.to_dict())
     else:
-        answer(compare.comparison_text(found))
+        answer(comparison.comparison_text(found))
     return 0
 
 

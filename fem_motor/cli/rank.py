@@ -35,17 +35,17 @@ def add_options(parser: argparse.ArgumentParser) -> None:
 
 def main(options: argparse.Namespace) -> int:
     """Run the verb and return the exit status."""
-    from fem_motor import compare
+    from fem_motor import comparison
     from fem_motor.design import load_design
 
     prices = (
         None
         if options.prices is None
-        else compare.Prices.from_toml(_text_of(options.prices), name=str(options.prices))
+        else comparison.Prices.from_toml(_text_of(options.prices), name=str(options.prices))
     )
     design = load_design(options.file)
     with progress(quiet=options.quiet) as on_step:
-        found = compare.rank(
+        found = comparison.rank(
             design,
             goal=options.goal,
             hold=options.hold,
@@ -58,7 +58,7 @@ def main(options: argparse.Namespace) -> int:
     if options.json:
         print_json(found.to_dict())
     else:
-        answer(compare.ranking_text(found))
+        answer(comparison.ranking_text(found))
     return 0
 
 

@@ -3,8 +3,8 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from fem_motor.compare.estimates import Ratios
-from fem_motor.compare.records import Quality
+from fem_motor.comparison.estimates import Ratios
+from fem_motor.comparison.records import Quality
 from fem_motor.design import MotorDesign
 from fem_motor.findings import Headline
 from fem_motor.performance import solve_powered

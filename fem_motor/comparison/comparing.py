@@ -5,13 +5,13 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from importlib.metadata import version
 
-from fem_motor.compare import sentences
-from fem_motor.compare.assessment import Assessment
-from fem_motor.compare.equal import held_equal, with_use_of
-from fem_motor.compare.estimates import difference, shared_causes
-from fem_motor.compare.goals import chosen_goal, refuse_unknown_goal
-from fem_motor.compare.pool import Answer, OnStep, assess_all, ignore
-from fem_motor.compare.records import (
+from fem_motor.comparison import sentences
+from fem_motor.comparison.assessment import Assessment
+from fem_motor.comparison.equal import held_equal, with_use_of
+from fem_motor.comparison.estimates import difference, shared_causes
+from fem_motor.comparison.goals import chosen_goal, refuse_unknown_goal
+from fem_motor.comparison.pool import Answer, OnStep, assess_all, ignore
+from fem_motor.comparison.records import (
     GOAL_NAMES,
     Candidate,
     Comparison,
@@ -20,7 +20,7 @@ from fem_motor.compare.records import (
     Quality,
     Versus,
 )
-from fem_motor.compare.trying import verdict_of
+from fem_motor.comparison.trying import verdict_of
 from fem_motor.design import MotorDesign
 from fem_motor.errors import FemMotorError, InputError
 from fem_motor.findings import Finding, Headline
@@ -61,15 +61,18 @@ def compare(
         Where there are fewer than two designs, or the goal is not known.
     FemMotorError
         Where one of them cannot be computed.
+
+    Examples
+    --------
+    >>> import fem_motor as fm
+    >>> plain = fm.load_design("geometries/printed_18s16p.toml")
+    >>> halbach = fm.load_design("geometries/halbach_18s16p.toml")
+    >>> found = fm.compare([plain, halbach], quality="draft")
+    >>> found.order[0]
+    'geometries/halbach_18s16p.toml'
     """
     refuse_unknown_goal(goal)
-    if len(designs) < FEWEST:
-        raise InputError(
-            f"= {len(designs)} is too few to compare.",
-            why="a comparison needs two designs at least.",
-            do="name two or more; fem-motor rank looks for changes to one.",
-            place="designs",
-        )
+    _refuse_few(designs)
     given = _named_apart(designs)
     used = given if hold == "as-drawn" else [with_use_of(given[0], one) for one in given]
     found = assess_all(
@@ -82,6 +85,16 @@ def compare(
         picture=goal,
     )
     return _comparison(list(_computed(used, found)), goal=goal, hold=hold, quality=quality)
+
+
+def _refuse_few(designs: Sequence[MotorDesign]) -> None:
+    if len(designs) < FEWEST:
+        raise InputError(
+            f"= {len(designs)} is too few to compare.",
+            why="a comparison needs two designs at least.",
+            do="name two or more; fem-motor rank looks for changes to one.",
+            place="designs",
+        )
 
 
 def _comparison(

@@ -5,10 +5,10 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import Literal
 
-from fem_motor.compare.estimates import SURE, Doubts, Estimate, Ratios
-from fem_motor.compare.records import Goal, Hold
-from fem_motor.compare.solved import Solved
-from fem_motor.compare.tuning import matched_supply, with_turns
+from fem_motor.comparison.estimates import SURE, Doubts, Estimate, Ratios
+from fem_motor.comparison.records import Goal, Hold
+from fem_motor.comparison.solved import Solved
+from fem_motor.comparison.tuning import matched_supply, with_turns
 from fem_motor.drive import OperatingPoint
 from fem_motor.findings import Headline
 from fem_motor.heat import ThermalNetwork, load_limit, thermal_network

@@ -3,7 +3,7 @@
 import textwrap
 from collections.abc import Iterator, Sequence
 
-from fem_motor.compare.records import (
+from fem_motor.comparison.records import (
     GOAL_NAMES,
     GOAL_WORDS,
     ChangeResult,
@@ -11,7 +11,7 @@ from fem_motor.compare.records import (
     Cost,
     Ranking,
 )
-from fem_motor.compare.sentences import band, percent, value_text
+from fem_motor.comparison.sentences import band, percent, value_text
 from fem_motor.findings import Finding, Headline
 
 WIDTH = 98

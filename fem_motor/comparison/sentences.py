@@ -3,10 +3,10 @@
 from collections.abc import Sequence
 from typing import Literal
 
-from fem_motor.compare.assessment import Assessment
-from fem_motor.compare.catalogue import Change
-from fem_motor.compare.estimates import CAUSE_WORDS, Difference
-from fem_motor.compare.records import Candidate, ChangeResult, Goal, PairResult, Verdict, Versus
+from fem_motor.comparison.assessment import Assessment
+from fem_motor.comparison.catalogue import Change
+from fem_motor.comparison.estimates import CAUSE_WORDS, Difference
+from fem_motor.comparison.records import Candidate, ChangeResult, Goal, PairResult, Verdict, Versus
 
 EQUAL_COPPER = (
     "the same copper area gives the same motor constant whatever the turns: they only fit the "

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Self
 
-from fem_motor.compare.masses import Masses
+from fem_motor.comparison.masses import Masses
 from fem_motor.design import MotorDesign
 from fem_motor.errors import InputError, Problem
 

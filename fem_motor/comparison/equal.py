@@ -3,7 +3,7 @@
 import math
 from collections.abc import Sequence
 
-from fem_motor.compare.records import Held, Hold
+from fem_motor.comparison.records import Held, Hold
 from fem_motor.design import MotorDesign
 from fem_motor.units import MM
 from fem_motor.winding import wind

@@ -5,8 +5,8 @@ from collections.abc import Callable, Sequence
 from concurrent.futures import ProcessPoolExecutor, as_completed
 from functools import partial
 
-from fem_motor.compare.assessment import Assessment, assess
-from fem_motor.compare.records import Goal, Hold, Quality
+from fem_motor.comparison.assessment import Assessment, assess
+from fem_motor.comparison.records import Goal, Hold, Quality
 from fem_motor.design import MotorDesign
 from fem_motor.errors import FemMotorError
 

@@ -6,14 +6,14 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from importlib.metadata import version
 
-from fem_motor.compare import sentences
-from fem_motor.compare.assessment import Assessment
-from fem_motor.compare.catalogue import LIMITS, Change, single_changes
-from fem_motor.compare.goals import chosen_goal, refuse_unknown_goal
-from fem_motor.compare.pairs import best_pairs
-from fem_motor.compare.pool import OnStep, ignore
-from fem_motor.compare.prices import Prices
-from fem_motor.compare.records import (
+from fem_motor.comparison import sentences
+from fem_motor.comparison.assessment import Assessment
+from fem_motor.comparison.catalogue import LIMITS, Change, single_changes
+from fem_motor.comparison.goals import chosen_goal, refuse_unknown_goal
+from fem_motor.comparison.pairs import best_pairs
+from fem_motor.comparison.pool import OnStep, ignore
+from fem_motor.comparison.prices import Prices
+from fem_motor.comparison.records import (
     GOAL_NAMES,
     GOAL_WORDS,
     ChangeResult,
@@ -24,7 +24,7 @@ from fem_motor.compare.records import (
     Ranking,
     Refusal,
 )
-from fem_motor.compare.trying import Setting, Tried, best_first, built, result_of, typed_value
+from fem_motor.comparison.trying import Setting, Tried, best_first, built, result_of, typed_value
 from fem_motor.design import MotorDesign
 from fem_motor.errors import InputError
 from fem_motor.findings import Finding
@@ -74,6 +74,16 @@ def rank(
         Where the goal is not known, or `keep` names no key of the catalogue.
     FemMotorError
         Where the design itself cannot be computed.
+
+    Examples
+    --------
+    >>> import fem_motor as fm
+    >>> design = fm.load_design("geometries/printed_18s16p.toml")
+    >>> magnets = [f"rotor.magnet{part}" for part in ("", "_layout", "_thickness_mm", "_width_mm")]
+    >>> kept = ["machine", "stator", "winding", *magnets]
+    >>> found = fm.rank(design, quality="draft", goal="motor-constant", keep=kept)
+    >>> [change.title for change in found.changes if change.verdict == "gain"][-1]
+    'steel ring of 1 mm behind the magnets'
     """
     refuse_unknown_goal(goal)
     _refuse_unknown_keys(keep)

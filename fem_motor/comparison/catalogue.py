@@ -16,6 +16,9 @@ LIMITS: Mapping[str, str] = MappingProxyType(
         "machine.stack_length_mm": "three quarters to one and a half times",
         "machine.slots": "six more or fewer, with at least 0.86 of the flux linked, no side pull",
         "machine.poles": "six more or fewer, as the slots",
+        "rotor.magnet_layout": "alternating, or Halbach of 2, 3 and 4 magnets a pole",
+        "rotor.segments_per_pole": "2, 3 and 4 where the layout is Halbach",
+        "rotor.strong_side": "the stator's, where it is not",
         "rotor.magnet_thickness_mm": "1 mm more or less, at least 1 mm",
         "rotor.magnet_width_mm": "as wide as fits, or 15 % narrower",
         "rotor.magnet_arc_fraction": "0.08 more or less, at most 0.98",
@@ -27,9 +30,8 @@ LIMITS: Mapping[str, str] = MappingProxyType(
         "stator.yoke_thickness_mm": "a quarter either way; the coils fill the slot as before",
         "stator.slot_opening_mm": "0.7 and 1.4 times",
         "stator.tip_thickness_mm": "0.6 and 1.5 times; the coils fill the slot as before",
-        "winding.strands": "one more, up to a fill of 0.45 by hand",
+        "winding.strands": "one more, up to a fill of 0.45; twice as many of half the section",
         "winding.turns_per_tooth": "half and twice, at the same copper",
-        "winding.wire": "twice the wires of half the section",
         "winding.connection": "star or delta",
     }
 )

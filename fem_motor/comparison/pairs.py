@@ -5,10 +5,10 @@ from collections.abc import Mapping, Sequence
 from itertools import combinations
 from typing import Literal
 
-from fem_motor.compare.assessment import Assessment
-from fem_motor.compare.catalogue import Change
-from fem_motor.compare.records import ChangeResult, PairResult, Quality
-from fem_motor.compare.trying import (
+from fem_motor.comparison.assessment import Assessment
+from fem_motor.comparison.catalogue import Change
+from fem_motor.comparison.records import ChangeResult, PairResult, Quality
+from fem_motor.comparison.trying import (
     NOTICEABLE,
     Setting,
     best_first,

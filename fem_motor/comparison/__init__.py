@@ -1,0 +1,19 @@
+"""Which design, and what to change first: fair comparison and ranked changes."""
+
+from fem_motor.comparison.comparing import compare
+from fem_motor.comparison.prices import Prices
+from fem_motor.comparison.ranking import rank
+from fem_motor.comparison.records import GOAL_NAMES, GOAL_WORDS, Comparison, Ranking
+from fem_motor.comparison.text import comparison_text, ranking_text
+
+__all__ = [
+    "GOAL_NAMES",
+    "GOAL_WORDS",
+    "Comparison",
+    "Prices",
+    "Ranking",
+    "compare",
+    "comparison_text",
+    "rank",
+    "ranking_text",
+]
