@@ -54,8 +54,7 @@ def rank(
     ----------
     design : MotorDesign
     goal : Goal
-        "continuous-power", "60-s-power", "continuous-torque", "motor-constant" or
-        "motor-constant-per-mass".
+        A key of `GOAL_WORDS`.
     hold : "as-drawn" or "supply-and-load"
         "supply-and-load": each design at the turns that suit the load, at its copper area.
     quality : "draft", "standard" or "fine"
@@ -90,19 +89,14 @@ def rank(
     setting = Setting(
         design=design, goal=goal, hold=hold, workers=workers, prices=prices, on_step=on_step
     )
+    return _ranked(setting, quality, keep)
+
+
+def _ranked(setting: Setting, quality: Quality, keep: Sequence[str]) -> Ranking:
     bases = {each: _base(setting, each) for each in dict.fromkeys(("draft", quality))}
-    goal, findings = chosen_goal(bases[quality], goal)
-    wanted = [change for change in single_changes(design) if not _touches(change, keep)]
-    return _ranked(replace(setting, goal=goal), bases, quality, wanted, findings)
-
-
-def _ranked(
-    setting: Setting,
-    bases: Mapping[Quality, Assessment],
-    quality: Quality,
-    wanted: Sequence[Change],
-    findings: tuple[Finding, ...],
-) -> Ranking:
+    goal, findings = chosen_goal(bases[quality], setting.goal)
+    setting = replace(setting, goal=goal)
+    wanted = [change for change in single_changes(setting.design) if not _touches(change, keep)]
     tried, refused = built(setting, [(change,) for change in wanted])
     screened = setting.assessed(tried, "draft", "single changes")
     results = {one.changes: result_of(setting, bases["draft"], one) for one in screened}
