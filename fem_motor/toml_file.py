@@ -2,6 +2,7 @@
 
 import re
 import tomllib
+from collections import Counter
 from pathlib import Path
 from typing import Any
 
@@ -19,6 +20,7 @@ DESIGN = "design file"
 _LAYOUT = {DESIGN: "fem-motor new"}
 
 _SECTION = re.compile(r"^\s*\[\s*([^\[\]]+?)\s*\]\s*(#.*)?$")
+_ENTRY = re.compile(r"^\s*\[\[\s*([^\[\]]+?)\s*\]\]\s*(#.*)?$")
 _KEY = re.compile(r"""^\s*([A-Za-z0-9_."'-]+?)\s*=""")
 
 
@@ -106,10 +108,21 @@ def _shallow(tables: dict[str, Any]) -> dict[str, Any]:
 
 
 def key_lines(text: str) -> dict[str, int]:
-    """Return the line, from 1, of every section and key as far as a line shows it."""
+    """Return the line, from 1, of every section and key as far as a line shows it.
+
+    Entries of a list of tables are numbered from 1: ``axis 2``.
+    """
     lines: dict[str, int] = {}
+    entries: Counter[str] = Counter()
     section = ""
     for number, line in enumerate(text.splitlines(), 1):
+        entry = _ENTRY.match(line)
+        if entry:
+            name = entry[1].replace('"', "").replace(" ", "")
+            entries[name] += 1
+            section = f"{name} {entries[name]}"
+            lines.setdefault(section, number)
+            continue
         header = _SECTION.match(line)
         if header:
             section = header[1].replace('"', "").replace(" ", "")

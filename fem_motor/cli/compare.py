@@ -16,7 +16,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     )
     add_goal(parser)
     shared.add_quality(parser)
-    add_workers(parser)
+    shared.add_workers(parser)
     shared.add_json(parser)
     shared.add_quiet(parser)
 
@@ -39,27 +39,6 @@ def add_goal(parser: argparse.ArgumentParser) -> None:
     )
 
 
-def add_workers(parser: argparse.ArgumentParser) -> None:
-    """Add --workers."""
-    parser.add_argument(
-        "--workers",
-        metavar="N",
-        type=_workers,
-        default=None,
-        help="processes at work (default: one for each processor, at most 4)",
-    )
-
-
-def _workers(text: str) -> int:
-    try:
-        value = int(text)
-    except ValueError:
-        raise argparse.ArgumentTypeError(f"{text!r} is not a whole number") from None
-    if value < 1:
-        raise argparse.ArgumentTypeError(f"{value} is less than one process")
-    return value
-
-
 def main(options: argparse.Namespace) -> int:
     """Run the verb and return the exit status."""
     from fem_motor import comparison
@@ -80,7 +59,7 @@ def main(options: argparse.Namespace) -> int:
             goal=options.goal,
             hold=options.hold,
             quality=options.quality,
-            workers=workers_of(options),
+            workers=options.workers,
             on_step=on_step,
         )
     if options.json:
@@ -88,11 +67,3 @@ def main(options: argparse.Namespace) -> int:
     else:
         answer(comparison.comparison_text(found))
     return 0
-
-
-def workers_of(options: argparse.Namespace) -> int:
-    """Return the number of processes."""
-    import os
-
-    most = 4  # more of them need more memory than small machines have
-    return options.workers or min(os.cpu_count() or 1, most)

@@ -2,12 +2,15 @@
 
 import argparse
 import math
+import os
 from pathlib import Path
 from typing import Any
 
 from fem_motor.errors import InputError
 
 _PHASES = 3
+MOST_WORKERS = 8
+"""By default: each takes up to half a gigabyte."""
 
 
 def add_design(parser: argparse.ArgumentParser) -> None:
@@ -120,3 +123,24 @@ def _folder(text: str) -> Path:
         return Path(text).expanduser()
     except RuntimeError as error:
         raise argparse.ArgumentTypeError(f"{text!r}: {error}") from None
+
+
+def add_workers(parser: argparse.ArgumentParser) -> None:
+    """Add --workers."""
+    parser.add_argument(
+        "--workers",
+        metavar="N",
+        type=_workers,
+        default=min(os.cpu_count() or 1, MOST_WORKERS),
+        help=f"processes at work (default: one for each processor, at most {MOST_WORKERS})",
+    )
+
+
+def _workers(text: str) -> int:
+    try:
+        value = int(text)
+    except ValueError:
+        raise argparse.ArgumentTypeError(f"{text!r} is not a whole number") from None
+    if value < 1:
+        raise argparse.ArgumentTypeError(f"{value} is less than one process")
+    return value

@@ -10,7 +10,19 @@ import traceback
 from collections.abc import Sequence
 from typing import Any, NoReturn
 
-from fem_motor.cli import bench, check, compare, doctor, export, materials, new, rank, run, sweep
+from fem_motor.cli import (
+    bench,
+    check,
+    compare,
+    doctor,
+    export,
+    materials,
+    new,
+    rank,
+    run,
+    study,
+    sweep,
+)
 from fem_motor.cli.terminal import answer, close_stdout, say
 from fem_motor.errors import FemMotorError
 
@@ -21,6 +33,7 @@ _VERBS = {
     "sweep": sweep,
     "compare": compare,
     "rank": rank,
+    "study": study,
     "bench": bench,
     "export": export,
     "materials": materials,

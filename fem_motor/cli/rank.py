@@ -28,7 +28,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
         help="prices of materials (TOML: [per_kg], [per_piece], [per_m]) for the cost in money",
     )
     shared.add_quality(parser)
-    same.add_workers(parser)
+    shared.add_workers(parser)
     shared.add_json(parser)
     shared.add_quiet(parser)
 
@@ -52,7 +52,7 @@ def main(options: argparse.Namespace) -> int:
             quality=options.quality,
             prices=prices,
             keep=options.keep,
-            workers=same.workers_of(options),
+            workers=options.workers,
             on_step=on_step,
         )
     if options.json:

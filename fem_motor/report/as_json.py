@@ -12,6 +12,7 @@ from fem_motor.performance import PerformanceSheet
 from fem_motor.plain import gap_finding, plain_data, provenance
 from fem_motor.quantities import RotorSweep
 from fem_motor.report.results import DesignCheck, Result
+from fem_motor.study import StudyResult
 
 SWEEP_FORMAT = "fem_motor.sweep"
 CHECK_FORMAT = "fem_motor.check"
@@ -28,7 +29,7 @@ def result_to_json(
     Floats keep every digit. A value that is not a finite number becomes None, and the sheet's
     ``checks`` (a sweep's ``findings``) say where and why.
     """
-    if isinstance(result, PerformanceSheet):
+    if isinstance(result, PerformanceSheet | StudyResult):
         return result.to_dict()
     if isinstance(result, RotorSweep):
         return _sweep_to_json(result, design, quality)

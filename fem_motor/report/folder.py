@@ -12,7 +12,7 @@ from fem_motor.errors import FemMotorError, InputError
 
 MARKER = "result.json"
 _OUR_FORMATS = "fem_motor."
-_WRITTEN = frozenset((MARKER, "report.html", "report.pdf", "sweep.csv", "points.csv"))
+_WRITTEN = frozenset((MARKER, "report.html", "report.pdf", "sweep.csv", "points.csv", "table.csv"))
 _WRITTEN_KINDS = frozenset((".png", ".svg"))
 
 

@@ -7,6 +7,7 @@ from fem_motor.design import MotorDesign
 from fem_motor.findings import Finding
 from fem_motor.performance import PerformanceSheet
 from fem_motor.quantities import RotorSweep
+from fem_motor.study import StudyResult
 from fem_motor.winding import WindingFault
 
 
@@ -52,4 +53,4 @@ class SweepSetting:
     current_angle_deg: float | None = None
 
 
-Result = PerformanceSheet | RotorSweep | DesignCheck | BenchResult
+Result = PerformanceSheet | RotorSweep | DesignCheck | BenchResult | StudyResult

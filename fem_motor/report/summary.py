@@ -13,7 +13,9 @@ from fem_motor.report.bench_words import bench_text
 from fem_motor.report.cautions import cautions_in_short
 from fem_motor.report.fault_words import faults_text
 from fem_motor.report.results import DesignCheck, Result
+from fem_motor.report.study_words import study_text
 from fem_motor.report.sweep_words import sweep_text
+from fem_motor.study import StudyResult
 
 WIDTH = 98
 LINES = 80
@@ -43,6 +45,8 @@ def summary_text(
         return bench_text(
             sheet, finding_text=lambda one: finding_text(one, status_style=status_style)
         )
+    if isinstance(sheet, StudyResult):
+        return study_text(sheet)
     head = [*_wrapped(sheet.title), *_wrapped(words.machine_line(sheet)), "", *_answers(sheet), ""]
     head += ["What limits this motor", *_wrapped(sheet.limiter.sentence, "  "), ""]
     tail = ["", "Trust"]

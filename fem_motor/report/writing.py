@@ -24,6 +24,7 @@ from fem_motor.report.pictures import (
 )
 from fem_motor.report.power_pictures import power_pictures
 from fem_motor.report.results import DesignCheck, Result, SweepSetting
+from fem_motor.study import StudyResult, write_table
 
 _SWEEP_COLUMNS = (
     "angle_deg",
@@ -49,12 +50,13 @@ def write_report(
 
     A performance sheet gives report.html (which holds all it shows), report.pdf, the pictures and
     result.json; a sweep its curves, sweep.csv and result.json; a design check the section and
-    result.json; a bench log points.csv and result.json. The same result gives the same bytes. The
+    result.json; a bench log points.csv and result.json; a study
+    table.csv and result.json. The same result gives the same bytes. The
     folder appears whole or not at all.
 
     Parameters
     ----------
-    result : PerformanceSheet, RotorSweep, DesignCheck or BenchResult
+    result : PerformanceSheet, RotorSweep, DesignCheck, BenchResult or StudyResult
     folder : path
     design, quality, current_angle_deg
         Of a sweep, which does not hold them itself: what its pictures then say of it, and how long
@@ -72,6 +74,8 @@ def write_report(
         _write_sweep(result, setting, folder)
     elif isinstance(result, BenchResult):
         _write_bench(result, folder)
+    elif isinstance(result, StudyResult):
+        _write_study(result, folder)
     else:
         _write_check(result, folder)
 
@@ -104,6 +108,12 @@ def _write_check(check: DesignCheck, folder: Path | str) -> None:
 def _write_bench(result: BenchResult, folder: Path | str) -> None:
     with whole_folder(folder) as inside:
         _write_text(inside / "points.csv", _points_csv(result))
+        _write_text(inside / MARKER, json_text(result_to_json(result)))
+
+
+def _write_study(result: StudyResult, folder: Path | str) -> None:
+    with whole_folder(folder) as inside:
+        write_table(result, inside / "table.csv")
         _write_text(inside / MARKER, json_text(result_to_json(result)))
 
 

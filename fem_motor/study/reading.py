@@ -51,6 +51,12 @@ def load_study(path: str | Path) -> Study:
     path = Path(path)
     text = read_text(path, kind=KIND)
     tables = parse(text, str(path), kind=KIND)
+    if "machine" in tables and "axis" not in tables:
+        raise InputError(
+            "is a design, not a study.",
+            do="name it as base in a study file; docs/user/studies.md shows one.",
+            place=str(path),
+        )
     return _Reader(file=path, lines=key_lines(text)).study(tables)
 
 

@@ -1,5 +1,6 @@
 """A study as its file says it, and what came of it."""
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -140,6 +141,13 @@ class Study:
     limits: tuple[Limit, ...] = ()
     figures: tuple[FigurePlan, ...] = ()
     verdict: VerdictPlan | None = None
+
+    @property
+    def designs(self) -> int:
+        """How many designs it makes; of a search, about how many it tries."""
+        if self.method != "all":
+            return self.number
+        return math.prod(len(axis.steps) for axis in self.axes)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,14 +1,58 @@
 """The table of a study as CSV or Parquet."""
 
 import csv
+import importlib.util
 import io
+import os
 from collections.abc import Mapping
+from pathlib import Path
 from typing import Any
 
 from fem_motor.errors import InputError
 from fem_motor.study.records import Row, StudyResult
 
+TABLES = (".csv", ".parquet")
 _STARTS_A_FORMULA = ("=", "+", "-", "@", "\t", "\r")
+
+
+def refuse_bad_table(path: Path) -> None:
+    """Refuse a table that could not be written; call it before the long work.
+
+    Raises
+    ------
+    InputError
+    """
+    if path.suffix not in TABLES:
+        raise InputError(
+            "has no suffix of a table.",
+            do=f"name a file that ends in {' or '.join(TABLES)}.",
+            place=f"--export {path}",
+        )
+    if path.suffix == ".parquet" and importlib.util.find_spec("pyarrow") is None:
+        raise InputError(
+            "cannot be written as Parquet.",
+            why="pyarrow is not installed.",
+            do="python -m pip install 'fem_motor[parquet]', or name a .csv file.",
+            place=f"--export {path}",
+        )
+    if path.is_dir() or not path.parent.is_dir() or not os.access(path.parent, os.W_OK):
+        raise InputError(
+            "cannot be written.",
+            why="it is a folder, or its folder does not exist or may not be written.",
+            do="name a file in a folder that you may write.",
+            place=f"--export {path}",
+        )
+
+
+def write_table(result: StudyResult, path: Path) -> None:
+    """Write the table, whole or not at all; CSV or Parquet by the suffix of `path`."""
+    content = csv_table(result).encode() if path.suffix == ".csv" else parquet_table(result)
+    beside = path.with_name(f".{path.name}.part")
+    try:
+        beside.write_bytes(content)
+        beside.replace(path)
+    finally:
+        beside.unlink(missing_ok=True)
 
 
 def csv_table(result: StudyResult) -> str:
@@ -23,23 +67,10 @@ def csv_table(result: StudyResult) -> str:
 
 
 def parquet_table(result: StudyResult) -> bytes:
-    """Return the table as Parquet.
+    """Return the table as Parquet; needs pyarrow, see `refuse_bad_table`."""
+    import pyarrow as pa  # noqa: PLC0415  (an extra)
+    import pyarrow.parquet as pq  # noqa: PLC0415
 
-    Raises
-    ------
-    InputError
-        Where pyarrow is not installed.
-    """
-    try:
-        import pyarrow as pa  # noqa: PLC0415  (an extra)
-        import pyarrow.parquet as pq  # noqa: PLC0415
-    except ImportError as error:
-        raise InputError(
-            "cannot be written as Parquet.",
-            why="pyarrow is not installed.",
-            do="python -m pip install 'fem_motor[parquet]', or name a .csv file.",
-            place="--export",
-        ) from error
     sink = io.BytesIO()
     pq.write_table(pa.table(dict(table_columns(result))), sink)
     return sink.getvalue()

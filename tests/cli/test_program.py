@@ -53,8 +53,8 @@ def test_a_misspelt_verb_is_told_the_near_one(capsys: pytest.CaptureFixture[str]
     assert out == ""
     assert err == (
         "fem-motor: there is no verb 'chekc'.\n"
-        "  do:  did you mean check? The verbs are new, check, run, sweep, bench, export, materials, "
-        "doctor.\n"
+        "  do:  did you mean check? The verbs are new, check, run, sweep, compare, rank, study, "
+        "bench, export, materials, doctor.\n"
     )
 
 
@@ -64,7 +64,8 @@ def test_no_verb_is_bad_input(capsys: pytest.CaptureFixture[str]) -> None:
     assert out == ""
     assert err == (
         "fem-motor: a verb is missing.\n"
-        "  do:  say one of new, check, run, sweep, bench, export, materials, doctor.\n"
+        "  do:  say one of new, check, run, sweep, compare, rank, study, bench, export, "
+        "materials, doctor.\n"
     )
 
 

@@ -83,4 +83,4 @@ def test_without_a_load_there_are_no_turns_and_no_throttles_to_show() -> None:
     )  # fmt: skip
     assert throttle_table(bare) == ()
     assert turns_table(bare) == ()
-    assert [picture.name for picture in power_pictures(bare)][0] == "speed_torque"
+    assert next(picture.name for picture in power_pictures(bare)) == "speed_torque"

@@ -1,0 +1,59 @@
+"""What a study says in the terminal: the question, the table, the verdict."""
+
+import textwrap
+
+from fem_motor.study import StudyResult
+
+WIDTH = 98
+MOST_ROWS = 40
+LONGEST_LABEL = 40
+
+
+def study_text(result: StudyResult) -> str:
+    """Return the first screen of a study: no final newline."""
+    study = result.study
+    lines = [*_wrapped(study.title), *_wrapped(study.question), ""]
+    lines += ["Verdict", *(line for said in result.verdict for line in _wrapped(said, "  ")), ""]
+    lines += _table(result)
+    if result.failed:
+        lines += ["", f"Without answers: {len(result.failed)} of {len(result.rows)}"]
+        for row in result.failed[:MOST_ROWS]:
+            lines += _wrapped(f"{row.variant.label}: {' '.join(row.outcome.reason.split())}", "  ")
+    lines += ["", *_wrapped(f"Computed, {study.quality} quality; ranges as on each sheet.")]
+    return "\n".join(lines)
+
+
+def _table(result: StudyResult) -> list[str]:
+    rows = result.solved[:MOST_ROWS]
+    if not rows:
+        return ["No design of this study has answers."]
+    heads = [axis.name for axis in result.study.axes] + [f"[{n}]" for n in _numbers(result)]
+    cells = [
+        [
+            *(label[:LONGEST_LABEL] for label in row.variant.labels.values()),
+            *(_digits(row.value(name)) for name in result.study.record),
+        ]
+        for row in rows
+    ]
+    widths = [max(map(len, column)) for column in zip(heads, *cells, strict=True)]
+    lines = ["  ".join(f"{cell:<{width}}" for cell, width in zip(row, widths, strict=True)).rstrip()
+             for row in (heads, *cells)]  # fmt: skip
+    more = len(result.solved) - len(rows)
+    if more:
+        lines.append(f"… and {more} more in the table of --export or of the report folder")
+    keys = [
+        f"  [{n}] {name}" for n, name in zip(_numbers(result), result.study.record, strict=True)
+    ]
+    return [*lines, *keys]
+
+
+def _numbers(result: StudyResult) -> range:
+    return range(1, len(result.study.record) + 1)
+
+
+def _digits(value: float | None) -> str:
+    return "–" if value is None else f"{value:.4g}"
+
+
+def _wrapped(text: str, indent: str = "") -> list[str]:
+    return textwrap.wrap(text, WIDTH, initial_indent=indent, subsequent_indent=indent)

@@ -1,0 +1,121 @@
+"""Verdicts follow from the numbers, by rules that can be worked out by hand."""
+
+import json
+
+import pytest
+
+from fem_motor.batch import Outcome
+from fem_motor.design import MotorDesign, load_design
+from fem_motor.findings import Headline
+from fem_motor.study.points import step_at, variants
+from fem_motor.study.records import Axis, Limit, Row, Step, Study, Variant, VerdictPlan
+from fem_motor.study.verdict import verdict
+
+OF = "motor_constant_Nm_per_sqrtW"
+Numbers = tuple[float, float, float]
+
+
+def row(label: str, numbers: Numbers | None, **others: float) -> Row:
+    values: dict[str, Headline | None] = {OF: None}
+    if numbers is not None:
+        value, low, high = numbers
+        values[OF] = Headline(value=value, low=low, high=high, because="by hand")
+    for name, value in others.items():
+        values[name] = Headline(value=value, low=None, high=None, because="by hand")
+    outcome = Outcome(key=label, title=label, status="solved", text=json.dumps({}))
+    return Row(variant=Variant(labels={"a": label}, changes={}), outcome=outcome, values=values)
+
+
+@pytest.fixture(scope="module")
+def base() -> MotorDesign:
+    return load_design("geometries/printed_18s16p.toml")
+
+
+def study(base: MotorDesign, **plan: object) -> Study:
+    limits = plan.pop("limits", ())
+    return Study(
+        title="T", question="Q?", note="", base=base, quality="draft", axes=(), record=(OF,),
+        limits=limits, verdict=VerdictPlan(of=OF, **plan),
+    )  # type: ignore[arg-type]  # fmt: skip
+
+
+def first(base: MotorDesign, rows: list[Row], **plan: object) -> str:
+    return verdict(study(base, **plan), rows)[0][0]
+
+
+def test_what_is_better_in_any_case_is_worth_it(base: MotorDesign) -> None:
+    # 2/1 = 2; at worst 1.8/1.1 = 1.64, at best 2.2/0.9 = 2.44.
+    said = first(base, [row("old", (1, 0.9, 1.1)), row("new", (2, 1.8, 2.2))])
+    assert said == (
+        "Best: new, motor constant 2 N m/√W (1.8 to 2.2), 2.00 times old (1.64 to 2.44): "
+        "worth it, at least 64% better (the study asks for 10%)."
+    )
+
+
+def test_shared_doubts_hold_low_against_low(base: MotorDesign) -> None:
+    # 1.2/1 = 1.2, 1.1/0.9 = 1.22, 1.3/1.1 = 1.18; with doubts of their own 1.1/1.1 to 1.3/0.9.
+    rows = [row("old", (1, 0.9, 1.1)), row("new", (1.2, 1.1, 1.3))]
+    assert "(1.18 to 1.22): worth it" in first(base, rows, doubts="shared")
+    assert "(1.00 to 1.44): not decided, +0% to +44%" in first(base, rows)
+
+
+def test_a_small_gain_is_not_worth_it(base: MotorDesign) -> None:
+    rows = [row("old", (1, 0.99, 1.01)), row("new", (1.03, 1.025, 1.035))]
+    assert "not worth it, at most 5% better" in first(base, rows)
+
+
+def test_variants_whose_ranges_overlap_are_tied(base: MotorDesign) -> None:
+    rows = [row("a", (1, 0.9, 1.1)), row("b", (1.15, 1.05, 1.25)), row("c", (0.5, 0.4, 0.6))]
+    said, best = verdict(study(base), rows)
+    assert best is rows[1]
+    assert said[0].startswith("First, but not alone: b")
+    assert said[1] == "Tied with it, for their ranges overlap: a."
+    assert said[2] == (
+        "In order of motor constant: b 1.15 N m/√W (1.05 to 1.25); a 1 N m/√W (0.9 to 1.1); "
+        "c 0.5 N m/√W (0.4 to 0.6)."
+    )
+
+
+def test_where_less_is_better_the_smallest_wins(base: MotorDesign) -> None:
+    rows = [row("old", (2, 1.9, 2.1)), row("new", (1, 0.9, 1.1))]
+    said = first(base, rows, better="less")
+    assert said.startswith("Best: new")
+    assert "worth it, at least 42% better" in said  # 1 − 1.1/1.9
+
+
+def test_what_breaks_a_limit_is_left_out(base: MotorDesign) -> None:
+    rows = [row("a", (1, 0.9, 1.1), mass=1.0), row("b", (9, 8, 10), mass=3.0)]
+    said, best = verdict(study(base, limits=(Limit(of="mass", at_most=2.0),)), rows)
+    assert best is rows[0]
+    assert said[-1] == "Left out for a limit of the study: b."
+
+
+def test_no_numbers_no_verdict(base: MotorDesign) -> None:
+    said, best = verdict(study(base), [row("a", None)])
+    assert best is None
+    assert said == ("No variant has a figure for motor constant within the limits of the study.",)
+
+
+def test_a_limit_is_broken_by_so_much_of_its_bound() -> None:
+    assert Limit(of="x", at_most=2.0).violation(3.0) == pytest.approx(0.5)
+    assert Limit(of="x", at_least=2.0).violation(1.0) == pytest.approx(0.5)
+    assert Limit(of="x", at_least=1.0, at_most=2.0).violation(1.5) == 0
+    assert Limit(of="x", at_most=2.0).violation(None) == 1
+
+
+def test_every_combination_is_tried_and_draws_repeat(base: MotorDesign) -> None:
+    steps = tuple(Step(label=name, changes={"machine.air_gap_mm": 0.8}) for name in "xy")
+    ring = Axis(name="b", key="rotor.magnet_thickness_mm", low=2.0, high=4.0)
+    grid = Study(title="T", question="Q?", note="", base=base, quality="draft", record=(OF,),
+                 axes=(Axis(name="a", steps=steps), Axis(name="b", steps=steps)))  # fmt: skip
+    assert [one.label for one in variants(grid)] == ["x, x", "x, y", "y, x", "y, y"]
+    drawn = Study(title="T", question="Q?", note="", base=base, quality="draft", record=(OF,),
+                  axes=(Axis(name="a", steps=steps), ring), method="low-discrepancy",
+                  number=8, start=3)  # fmt: skip
+    found = variants(drawn)
+    assert found == variants(drawn)
+    values = [one.changes["rotor.magnet_thickness_mm"] for one in found]
+    # Eight points of a Sobol sequence stand one in each eighth, and four in each half.
+    assert sorted(int((value - 2) * 4) for value in values) == list(range(8))
+    assert sum(one.labels["a"] == "x" for one in found) == 4
+    assert step_at(ring, 0.25) == Step(label="2.5", changes={"rotor.magnet_thickness_mm": 2.5})
