@@ -14,6 +14,12 @@ from fem_motor.units import RPM
 READABLE_SHARE = 0.05
 """Share of full speed from which controllers read the back-EMF; common practice, no source."""
 
+PULSES = 16e3
+"""1/s, a usual setting of hobby controllers; common practice, no source."""
+
+RIPPLE_SHARE = 0.3
+"""Ripple of the pulses over the peak of a line current; common practice, no source."""
+
 START_SHARE = 0.8
 """Share of the torque at the current limit to count on at the start; common practice, no source."""
 
@@ -38,7 +44,50 @@ def step_findings(
     if bridge.maximum_electrical_speed is not None:
         found.append(_electrical_speed(machine, bridge, state))
     found.append(_readable_speed(state, full_speed))
+    found.append(_pulses(machine, bridge, state))
     return tuple(found)
+
+
+def pulse_ripple(*, voltage: float, duty: float, line_inductance: float, frequency: float) -> float:
+    """Return the ripple of the current by pulse-width modulation, A peak to peak.
+
+    ΔI = V D (1 − D)/(L f) between two lines. Source: N. Mohan, Power Electronics, buck converter,
+    from memory.
+
+    Parameters
+    ----------
+    voltage : float
+        Of the bus, V.
+    duty : float
+    line_inductance : float
+        Line to line, H.
+    frequency : float
+        Of the pulses, 1/s.
+
+    >>> round(pulse_ripple(voltage=12, duty=0.5, line_inductance=40e-6, frequency=16e3), 2)
+    4.69
+    """
+    return voltage * duty * (1 - duty) / (line_inductance * frequency)
+
+
+def _pulses(machine: ElectricalMachine, bridge: Bridge, state: SteadyState) -> Finding:
+    line = 2 * machine.inductance / (3 if machine.connection == "delta" else 1)
+    ripple = pulse_ripple(
+        voltage=bridge.supply_voltage, duty=0.5, line_inductance=line, frequency=PULSES
+    )
+    limit = RIPPLE_SHARE * state.line_current_peak
+    is_small = ripple <= limit
+    return Finding(
+        name=f"ripple of pulse-width modulation at half throttle and {PULSES / 1e3:g} kHz, A peak "
+        "to peak",
+        status="ok" if is_small else "watch",
+        value=ripple,
+        limit=limit,
+        why="it is not in the currents and losses here, and heats copper and controller; so little "
+        f"inductance ({line * 1e6:.3g} µH line to line) lets it grow. The limit is "
+        f"{RIPPLE_SHARE:.0%} of the peak of a line; common practice, no source.",
+        do="" if is_small else "set the controller to 24 to 48 kHz, or put chokes into the leads.",
+    )
 
 
 def start_finding(

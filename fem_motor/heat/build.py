@@ -308,6 +308,19 @@ def _assumptions(sizes: HeatSizes) -> tuple[Finding, ...]:
             do="measure how warm the mount gets, or take the range of the answers.",
         )
     ]
+    if sizes.surroundings.is_water:
+        found.append(
+            Finding(
+                name="motor under water",
+                status="watch",
+                why="gap, bell and end turns are taken to be full of water: it cools well, drags "
+                "hard, eats plated magnets and plain steel, and leaks current through the pinholes "
+                "of bare enamel. Prints of PLA and nylon swell or decay in it.",
+                do="pot or varnish the winding twice and test its insulation; coat magnets, ring "
+                "and sheets; print in ASA or PETG; extra-low voltage from a battery only, and "
+                "local code and licensed practice for any other supply.",
+            )
+        )
     missing = dict.fromkeys(sizes.assumed)
     if missing:
         found.append(

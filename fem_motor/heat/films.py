@@ -25,6 +25,9 @@ EMISSIVITY = 0.9
 TURBULENT_PLATE = 5e5
 """Reynolds number (length) from which the flow along a plate is turbulent."""
 
+LAMINAR_FRONT = 871.0
+"""What the laminar front of a plate takes off the Nusselt number of a turbulent one."""
+
 
 def natural_cylinder(fluid: Fluid, *, diameter: float, difference: float) -> float:
     """Return the coefficient of a horizontal cylinder in still fluid.
@@ -72,13 +75,14 @@ def rotating_disc(fluid: Fluid, *, speed: float) -> float:
 def flat_plate(fluid: Fluid, *, length: float, velocity: float) -> float:
     """Return the coefficient of a surface of that length in a flow along it.
 
-    Nu = 0.664 Re^(1/2) Pr^(1/3), from Re = 5e5 on 0.037 Re^(4/5) Pr^(1/3) where that is more.
-    Source: F. Incropera and D. DeWitt, from memory. Gusts and wakes add 20 to 100 %.
+    Nu = 0.664 Re^(1/2) Pr^(1/3), from Re = 5e5 on (0.037 Re^(4/5) − 871) Pr^(1/3): laminar up to
+    there, turbulent behind it, the mean without a jump. Source: F. Incropera and D. DeWitt, from
+    memory. Gusts and wakes add 20 to 100 %.
     """
     reynolds = abs(velocity) * length / fluid.viscosity
     nusselt = 0.664 * math.sqrt(reynolds)
     if reynolds > TURBULENT_PLATE:
-        nusselt = max(nusselt, 0.037 * reynolds**0.8)
+        nusselt = max(nusselt, 0.037 * reynolds**0.8 - LAMINAR_FRONT)
     scale: float = fluid.prandtl ** (1 / 3)
     return nusselt * scale * fluid.conductivity / length
 

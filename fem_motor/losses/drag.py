@@ -187,14 +187,19 @@ class Windage:
             self.fluid, radius=self.outer_radius, length=self.length, speed=speed
         )
         ends = disc_windage(self.fluid, radius=self.outer_radius, speed=speed)
-        in_gap = gap_windage(
+        return outside + ends + self.in_gap(speed)
+
+    def in_gap(self, speed: float) -> float:
+        """Return the part that the air gap takes, W: it heats the motor, the rest only what is
+        around it.
+        """
+        return gap_windage(
             self.fluid,
             radius=self.gap_radius,
             gap=self.gap,
             length=self.stack_length,
             speed=speed,
         )
-        return outside + ends + in_gap
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -2,6 +2,6 @@
 
 from fem_motor.mechanics.answer import mechanics
 from fem_motor.mechanics.record import Mechanics
-from fem_motor.mechanics.rotor import Shaft
+from fem_motor.mechanics.rotor import Shaft, eccentric_stiffness
 
-__all__ = ["Mechanics", "Shaft", "mechanics"]
+__all__ = ["Mechanics", "Shaft", "eccentric_stiffness", "mechanics"]

@@ -8,7 +8,7 @@ from fem_motor.design import Motor
 from fem_motor.errors import InputError
 from fem_motor.materials import Core, Structure
 from fem_motor.mechanics.rings import magnet_pressure, thick_ring_stress, thin_ring_stress
-from fem_motor.units import MM
+from fem_motor.units import MM, MU_0
 
 Carrier = Literal["ring", "housing"]
 
@@ -179,6 +179,42 @@ def rotor_mass(motor: Motor) -> float:
     plastic = rotor.housing.density or 1240.0
     bell = math.pi * rotor.housing_outer_radius**2 * max(rotor.housing_thickness, 1e-3) * plastic
     return own.count * own.mass + barrel + bell
+
+
+def eccentric_stiffness(
+    *,
+    diameter: float,
+    length: float,
+    flux_density: float,
+    gap: float,
+    magnet_thickness: float,
+    recoil_permeability: float,
+) -> float:
+    """Return how much the side pull of a rotor between iron grows with its offset, N/m.
+
+    π D L B²/(4 μ₀ (g + l_m/μ_rec)), B the peak of the gap field. Source: the form as in D. Dorrell
+    et al. (2011), from memory. Iron on both sides of gap and magnet is assumed.
+
+    Parameters
+    ----------
+    diameter, length : float
+        Of the gap, m.
+    flux_density : float
+        T.
+    gap, magnet_thickness : float
+        m.
+    recoil_permeability : float
+        Relative.
+
+    >>> stiffness = eccentric_stiffness(
+    ...     diameter=50e-3, length=10e-3, flux_density=0.8, gap=0.5e-3,
+    ...     magnet_thickness=3e-3, recoil_permeability=1.05)
+    >>> round(stiffness * 0.1e-3, 2)  # N for a tenth of a millimetre
+    5.96
+    """
+    reluctance_length = gap + magnet_thickness / recoil_permeability
+    area = math.pi * diameter * length
+    return area * flux_density**2 / (4 * MU_0 * reluctance_length)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -19,7 +19,7 @@ from fem_motor.heat import (
     thermal_network,
     transient,
 )
-from fem_motor.mechanics import Mechanics, mechanics
+from fem_motor.mechanics import Mechanics, eccentric_stiffness, mechanics
 from fem_motor.performance.operating import Operation, row_of
 from fem_motor.performance.records import DutyRow, MechanicsSummary, Thermal
 from fem_motor.powered import LoadLine, PoweredMotor, heating_at
@@ -37,6 +37,9 @@ SHOWN_S, POINTS = 1800.0, 181
 SHOWN_PARTS = ("copper", "slot walls", "teeth", "magnets", "housing", "ring")
 
 MPA = 1e6
+
+IRON = 5.0
+"""Relative permeability from which a core pulls like iron; below it is nearly air."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -63,13 +66,33 @@ def fill_endurance(powered: PoweredMotor, operation: Operation, *, side_pull: fl
     is_loaded = powered.load is not None and bool(operation.known.shaft_power)
     heat = _at_load(powered, operation) if is_loaded else _without_load(powered)
     turning = mechanics(
-        powered.motor, top_speed=operation.top_speed, side_pull=side_pull, wall_C=heat.wall_C
+        powered.motor,
+        top_speed=operation.top_speed,
+        side_pull=side_pull,
+        side_pull_stiffness=_side_pull_stiffness(powered),
+        wall_C=heat.wall_C,
     )
     return Endurance(
         thermal=heat.thermal,
         mechanics=_summary(turning),
         answers=heat.answers,
         findings=(*heat.findings, *turning.findings),
+    )
+
+
+def _side_pull_stiffness(powered: PoweredMotor) -> float:
+    """Return how much the side pull grows with the offset, N/m; 0 without iron on both sides."""
+    motor, rotor = powered.motor, powered.motor.rotor
+    is_iron = motor.stator.core.curve.initial_permeability >= IRON and rotor.ring is not None
+    if not is_iron:
+        return 0.0
+    return eccentric_stiffness(
+        diameter=2 * motor.stator.outer_radius + motor.air_gap,
+        length=motor.stack_length,
+        flux_density=float(np.abs(powered.model.gap_flux_density).max()),
+        gap=motor.air_gap + rotor.pocket_skin,
+        magnet_thickness=rotor.magnet_thickness,
+        recoil_permeability=rotor.magnet.recoil_permeability,
     )
 
 

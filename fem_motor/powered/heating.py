@@ -19,10 +19,14 @@ def heating_at(
     if state is None:
         return Heating(speed=0.0)
     drag = powered.drag_losses(state.speed, copper_C=copper_C, magnet_C=magnet_C)
-    return _heating(state.losses["copper"], drag, copper_C=copper_C, speed=state.speed)
+    in_gap = powered.losses.windage.in_gap(state.speed)
+    return _heating(state.losses["copper"], drag, in_gap, copper_C=copper_C, speed=state.speed)
 
 
-def _heating(copper: float, drag: dict[str, float], *, copper_C: float, speed: float) -> Heating:
+def _heating(
+    copper: float, drag: dict[str, float], in_gap: float, *, copper_C: float, speed: float
+) -> Heating:
+    # Of the windage only what the gap takes heats the motor.
     return Heating(
         copper=copper,
         copper_C=copper_C,
@@ -31,7 +35,7 @@ def _heating(copper: float, drag: dict[str, float], *, copper_C: float, speed: f
         yoke=drag.get("core_yoke", 0.0),
         magnets=drag.get("magnet_eddy", 0.0),
         ring=drag.get("ring_eddy", 0.0),
-        windage=drag.get("windage", 0.0),
+        windage=in_gap,
         bearings=drag.get("bearing", 0.0),
         speed=speed,
     )
@@ -56,7 +60,8 @@ def heating_with(
     state = known.state
     per_square = 0.0 if state is None else state.losses["copper"] / state.torque**2
     copper = per_square * (torque + powered.drag(speed)) ** 2
-    return _heating(copper, drag, copper_C=ROOM_C, speed=speed)
+    in_gap = powered.losses.windage.in_gap(speed)
+    return _heating(copper, drag, in_gap, copper_C=ROOM_C, speed=speed)
 
 
 class LoadLine:

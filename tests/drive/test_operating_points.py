@@ -3,11 +3,13 @@
 import math
 from dataclasses import replace
 
+import numpy as np
 import pytest
 from drive_machines import EMF, PAIRS, machine
 
 from fem_motor.drive import (
     Bridge,
+    ElectricalMachine,
     OperatingPoint,
     limit_state,
     operating_point,
@@ -164,3 +166,56 @@ def test_advance_turns_an_unloaded_motor_faster() -> None:
     assert plain.speed is not None
     assert early.speed is not None
     assert early.speed > 1.02 * plain.speed
+
+
+def first_order(
+    *, kv_rpm: float, resistance: float, idle: float, voltage: float
+) -> tuple[ElectricalMachine, Bridge, float]:
+    """Return machine, bridge and drag of the first-order model: V = I R + ω/Kv, Q = (I − I0)/Kv.
+
+    A trapezoid that is flat over 120° makes the average exact; hardly any inductance.
+    """
+    constant = 60 / (2 * math.pi * kv_rpm)  # V s/rad, line to line
+    turn = 2 * math.pi / 720 * np.arange(720)
+    wave = np.clip(np.degrees(np.arcsin(np.sin(turn))) / 30, -1, 1) * constant / 2
+    emf = np.array([np.roll(wave, 240 * phase) for phase in range(3)])
+    machine = ElectricalMachine(
+        pole_pairs=1, back_emf=emf, resistance=resistance / 2, inductance_d=1e-9, inductance_q=1e-9
+    )
+    return machine, Bridge(supply_voltage=voltage), constant * idle
+
+
+def test_a_published_first_order_motor_on_a_published_propeller() -> None:
+    # Kv 700, 0.12 ohm, 0.5 A, 11.1 V; 10 inch propeller of CP 0.0525 in air of 1.225 kg/m³: 6858
+    # rpm, 10.86 A, 0.1414 N m, 101.5 W of 120.6 W. Source: M. Drela, First-order DC electric motor
+    # model (2007), from memory; solved by hand.
+    machine, bridge, drag = first_order(kv_rpm=700, resistance=0.12, idle=0.5, voltage=11.1)
+
+    def load(speed: float) -> float:
+        return 0.0525 * 1.225 * (speed / (2 * math.pi)) ** 2 * 0.254**5 / (2 * math.pi)
+
+    point = operating_point(machine, bridge, load=load, drag=lambda _speed: drag)
+    assert point.speed is not None
+    assert point.state is not None
+    assert point.speed * 30 / math.pi == pytest.approx(6858, rel=5e-3)
+    assert point.state.supply_current == pytest.approx(10.86, rel=5e-3)
+    assert point.shaft_torque == pytest.approx(0.1414, rel=5e-3)
+    assert point.shaft_power == pytest.approx(101.5, rel=5e-3)
+    assert point.state.supply_power == pytest.approx(120.6, rel=5e-3)
+    assert point.efficiency == pytest.approx(0.842, rel=5e-3)
+
+
+def test_the_best_efficiency_is_that_of_the_root_of_idle_current_and_stall_current() -> None:
+    # η = (1 − I0/I)(1 − I R/V) is best at √(I0 V/R): 0.8703 at 7.45 A for 11.1 V, 0.1 ohm, 0.5 A.
+    # Source: as above.
+    machine, bridge, drag = first_order(kv_rpm=700, resistance=0.1, idle=0.5, voltage=11.1)
+
+    def at(torque: float) -> OperatingPoint:
+        return operating_point(
+            machine, bridge, load=lambda _speed: torque, drag=lambda _speed: drag
+        )
+
+    best = max((at(torque) for torque in np.linspace(0.05, 0.16, 45)), key=lambda p: p.efficiency)
+    assert best.state is not None
+    assert best.efficiency == pytest.approx(0.8703, rel=1e-3)
+    assert best.state.supply_current == pytest.approx(7.45, rel=0.05)  # the top is flat

@@ -8,6 +8,7 @@ import pytest
 from drive_machines import EMF, PAIRS, branch_waves, machine
 
 from fem_motor.drive import Bridge, six_step_state, start_finding, step_findings
+from fem_motor.drive.checks import pulse_ripple
 from fem_motor.errors import InputError
 
 BRIDGE = Bridge(supply_voltage=12.0)
@@ -40,14 +41,14 @@ def test_electrical_speed_is_held_against_the_controller() -> None:
         assert finding.value == pytest.approx(100.0 * PAIRS / RPM)
         assert finding.limit == pytest.approx(share * 100.0 * PAIRS / RPM)
         assert finding.status == status
-    assert len(step_findings(machine(), BRIDGE, state, full_speed=500.0)) == 2
+    assert len(step_findings(machine(), BRIDGE, state, full_speed=500.0)) == 3
 
 
 def test_back_emf_is_read_from_a_twentieth_of_full_speed() -> None:
     # Common practice, no source.
     for speed, status in ((24.0, "watch"), (26.0, "ok")):
         state = six_step_state(machine(), BRIDGE, speed=speed)
-        finding = step_findings(machine(), BRIDGE, state, full_speed=500.0)[-1]
+        finding = step_findings(machine(), BRIDGE, state, full_speed=500.0)[-2]
         assert finding.limit == pytest.approx(25.0 / RPM)
         assert finding.status == status
 
@@ -108,3 +109,15 @@ def test_cogging_at_other_angles_is_refused() -> None:
         "  why: state_torque has 96 rotor angles.\n"
         "  do:  give both at the same angles."
     )
+
+
+def test_pulses_of_16_khz_ripple_by_4_69_ampere_through_40_microhenry_at_12_volt() -> None:
+    # ΔI = V D (1 − D)/(L f) at D = 0.5. Source: N. Mohan, Power Electronics, buck ripple.
+    ripple = pulse_ripple(voltage=12.0, duty=0.5, line_inductance=40e-6, frequency=16e3)
+    assert ripple == pytest.approx(4.69, rel=5e-3)
+    # 20 µH of a branch in star, or 60 µH in delta, are 40 µH between two lines.
+    for connection, branch in (("star", 20e-6), ("delta", 60e-6)):
+        motor = machine(connection, inductance=branch)
+        state = six_step_state(motor, BRIDGE, speed=400.0)
+        found = step_findings(motor, BRIDGE, state, full_speed=800.0)[-1]
+        assert found.value == pytest.approx(4.69, rel=5e-3)

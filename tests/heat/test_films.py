@@ -140,3 +140,18 @@ def test_water_does_not_radiate_and_cools_a_hundred_times_better() -> None:
     assert math.isclose(
         water, natural_cylinder(water_at(40.0), diameter=60e-3, difference=40.0), rel_tol=1e-12
     )
+
+
+def test_the_film_of_a_plate_has_no_jump_where_the_flow_turns_turbulent() -> None:
+    # Incropera and DeWitt, from memory: laminar to Re 5e5, the mean behind it with − 871. A jump
+    # would leave films and temperatures nowhere to settle.
+    fluid = water_at(60.0)
+    velocity = 5e5 * fluid.viscosity / 0.05
+    below, above = (
+        flat_plate(fluid, length=0.05, velocity=share * velocity) for share in (0.9999, 1.0001)
+    )
+    assert above == pytest.approx(below, rel=3e-3)
+    # Far above it is turbulent: 0.037 Re^0.8 Pr^(1/3) k/l at Re 5e7, less a percent.
+    fast = flat_plate(fluid, length=0.05, velocity=100 * velocity)
+    turbulent = 0.037 * 5e7**0.8 * fluid.prandtl ** (1 / 3) * fluid.conductivity / 0.05
+    assert fast == pytest.approx(turbulent, rel=0.02)

@@ -12,7 +12,7 @@ from strategies import designs
 from fem_motor.design import Motor, MotorDesign, load_design
 from fem_motor.errors import InputError
 from fem_motor.findings import Finding
-from fem_motor.mechanics import Mechanics, Shaft, mechanics
+from fem_motor.mechanics import Mechanics, Shaft, eccentric_stiffness, mechanics
 from fem_motor.mechanics.rotor import magnets, rotor_mass, walls
 from fem_motor.mechanics.strength import hot_share
 from fem_motor.units import MM, RPM
@@ -230,3 +230,17 @@ def test_a_rotor_at_rest_bears_nothing() -> None:
     found = mechanics(motor_of("printed_18s16p"), top_speed=0.0)
     assert found.hoop_stress == 0.0
     assert found.overspeed_margin is None
+
+
+def test_a_tenth_of_a_millimetre_off_centre_pulls_with_5_96_newton() -> None:
+    # D 50, L 10 mm, 0.8 T, gap 0.5, magnet 3 mm of 1.05. Source: form as in D. Dorrell et al.
+    # (2011), from memory: π D L B²/(4 μ0) e/(g + l_m/μ_rec).
+    stiffness = eccentric_stiffness(
+        diameter=50 * MM,
+        length=10 * MM,
+        flux_density=0.8,
+        gap=0.5 * MM,
+        magnet_thickness=3 * MM,
+        recoil_permeability=1.05,
+    )
+    assert stiffness * 0.1 * MM == pytest.approx(5.96, rel=5e-3)
