@@ -155,6 +155,27 @@ class FieldProblem:
 
         return magnet_variations(self, angles)
 
+    def density_outside(self, rotor_values: FloatArray, radius: float, points: int) -> FloatArray:
+        """Return B_r on a circle outside the rotor, (points,) T, from its own angle 0 onwards.
+
+        Parameters
+        ----------
+        rotor_values : (size,)
+            Unknowns of the rotor.
+        radius : float
+            m; at least that of the rotor's outermost circle.
+        points : int
+            Equally spaced around.
+        """
+        from fem_motor.field.continuation import open_potential  # noqa: PLC0415  (it imports this)
+
+        theta = 2 * np.pi / points * np.arange(points)
+        ratio = np.array([radius / self.rotor.matrices.cell.far_radius])
+        potential = open_potential(self.rotor, rotor_values, 0.0, ratio=ratio, theta=theta)[0]
+        order = np.arange(points // 2 + 1)
+        slope = np.fft.irfft(1j * order * np.fft.rfft(potential), points)  # ∂A/∂θ
+        return np.asarray(slope / radius)
+
     def incremental_means(
         self, fields: tuple[FloatArray, FloatArray], angle: float, ampere_turns: FloatArray
     ) -> FloatArray:

@@ -9,6 +9,7 @@ from fem_motor.arrays import FloatArray, frozen
 from fem_motor.field import FieldMap
 from fem_motor.findings import Finding, Headline
 from fem_motor.loading import DemagnetisationMap
+from fem_motor.performance.as_built_records import AsBuiltFigures
 from fem_motor.performance.current_records import Inductances, Waveforms
 from fem_motor.plain import gap_finding, plain_data, provenance
 from fem_motor.powered import WindingToLoad
@@ -336,7 +337,7 @@ class PerformanceSheet:
         The first screen: each answer with its range and the cause of the range.
     no_load, winding, constants, loaded, operating_points, limiter, thermal, mechanics
         The parts.
-    inductance, waveforms
+    inductance, waveforms, as_built
         Over rotor angle; waveforms at the load or, without one, at the current limit.
     checks : tuple of Finding
     sources : tuple of str
@@ -367,6 +368,7 @@ class PerformanceSheet:
     loaded: Loaded
     inductance: Inductances
     waveforms: Waveforms | None
+    as_built: AsBuiltFigures | None
     operating_points: tuple[OperatingPoint, ...]
     limiter: Limiter
     thermal: Thermal

@@ -84,6 +84,7 @@ def fill_sheet(
         loaded=currents.loaded,
         inductance=currents.inductance,
         waveforms=use.waveforms,
+        as_built=use.as_built,
         operating_points=use.points,
         limiter=Limiter(shares=model.drive.shares, sentence=model.drive.sentence),
         thermal=use.thermal,

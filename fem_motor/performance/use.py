@@ -6,6 +6,8 @@ from typing import Literal
 
 from fem_motor.findings import Finding, Headline
 from fem_motor.heat import thermal_network
+from fem_motor.performance.as_built import fill_as_built
+from fem_motor.performance.as_built_records import AsBuiltFigures
 from fem_motor.performance.current_records import Waveforms
 from fem_motor.performance.operating import fill_operation
 from fem_motor.performance.records import (
@@ -19,6 +21,7 @@ from fem_motor.performance.trust import Spread
 from fem_motor.performance.waveforms import fill_waveforms
 from fem_motor.powered import PoweredMotor, WindingToLoad, winding_to_load
 from fem_motor.throttle import (
+from fem_motor.units import RPM
     Flight,
     FlightProfile,
     SpeedMap,
@@ -45,6 +48,11 @@ class Asked:
     speed_map: Literal["none", "grid"] = "none"
 
 
+
+PLAIN_SPEED = 1000 * RPM
+"""Where there is no load, the speed at which currents in closed loops are told."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Use:
     """What the motor does on its supply, with headlines and findings."""
@@ -59,6 +67,7 @@ class Use:
     answers: Mapping[str, Headline]
     findings: tuple[Finding, ...]
     waveforms: Waveforms | None
+    as_built: AsBuiltFigures | None
 
 
 def fill_use(powered: PoweredMotor, *, limit: LoadedCurve, flux: Spread, asked: Asked) -> Use:
@@ -89,6 +98,14 @@ def fill_use(powered: PoweredMotor, *, limit: LoadedCurve, flux: Spread, asked: 
     suit = [turns.finding] if turns.rows else []
     flight = None if asked.profile is None else fly(powered, asked.profile)
     flown = [] if flight is None else [flight.finding]
+    state = operation.known.state
+    as_built, on_build = fill_as_built(
+        powered.motor,
+        powered.winding,
+        powered.model,
+        speed=PLAIN_SPEED if state is None or not state.speed else state.speed,
+        current=limit.current_A / 2**0.5 if state is None else state.branch_current_rms,
+    )
     return Use(
         points=operation.points,
         thermal=endurance.thermal,
@@ -100,6 +117,7 @@ def fill_use(powered: PoweredMotor, *, limit: LoadedCurve, flux: Spread, asked: 
         else speed_map(powered, network, known=known, curve=between.curve),
         flight=flight,
         answers=dict(operation.answers) | endurance.answers,
-        findings=(*operation.findings, *endurance.findings, *suit, *flown),
+        findings=(*operation.findings, *endurance.findings, *suit, *flown, *on_build),
         waveforms=fill_waveforms(powered, operation.known),
+        as_built=as_built,
     )

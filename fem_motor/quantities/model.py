@@ -38,6 +38,7 @@ from fem_motor.quantities.no_load import (
 from fem_motor.quantities.progress import OnStep, ignore
 from fem_motor.quantities.records import Method
 from fem_motor.quantities.torque_checks import ThreeTorques, three_torques
+from fem_motor.quantities.whole_turn import WholeTurn, whole_turn
 from fem_motor.quantities.with_currents import ReadyForCurrents, ready_for_currents
 from fem_motor.winding import Winding
 
@@ -46,6 +47,10 @@ GAP_POINTS = 1440
 DEFECT_ANGLES = 48
 """Rotor angles in an electrical period of a saturating machine with defects: every one of them is
 a whole machine to solve."""
+
+DEFECT_TOLERANCE = 1e-5
+"""Residual over load there: what an odd magnet or an offset does to the torque is far more than the
+cogging of a good machine, for which ten times less is needed."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -82,6 +87,9 @@ class MotorModel:
         leakage, which it has.
     field_map : FieldMap
         Rotor at 0.
+    turn : WholeTurn or None
+        Of a machine with odd magnets or an offset rotor; its linkage above is then the mean over
+        the electrical periods of a turn.
     timing_s : mapping of stage to seconds
     """
 
@@ -104,6 +112,7 @@ class MotorModel:
     inductance_end: float
     inductance_slot: float
     field_map: FieldMap
+    turn: WholeTurn | None
     timing_s: Mapping[str, float]
 
     def __post_init__(self) -> None:
@@ -186,25 +195,25 @@ def motor_model(
     clock.stop("set-up")
     fields = _fields(problem, motor, angles_per_period, on_step)
     clock.stop("fields")
-    gap_angle, gap_density = _gap_density(problem, *fields.at_first)
+    gap = _gap_density(problem, *fields.at_first)
     drive = drive_shares(problem, motor, *fields.at_first)
     clock.stop("readings")
     torques = _torques(fields.solved, motor)
     clock.stop("torque check")
     ready = ready_for_currents(fields, motor, mesh, phases, quality=mesh_with_currents)
+    linkage, turn = _linkage(fields, ready, motor, phases)
     clock.stop("mesh with currents")
     inductances = _inductances(ready, motor, phases)
     clock.stop("inductance")
     picture = field_map(problem, *fields.at_first, 0.0)
     clock.stop("field map")
-    linkage = phases.linkage(fields.half_slot_mean)
     return MotorModel(
         angle=fields.angle,
         cogging_torque=fields.torque * motor.stack_length,
         flux_linkage=linkage,
         back_emf=derivative_over_angle(linkage, 2 * math.pi / phases.pole_pairs),
-        gap_angle=gap_angle,
-        gap_flux_density=gap_density,
+        gap_angle=gap[0],
+        gap_flux_density=gap[1],
         problem=ready.problem,
         field_at_zero=ready.field_at_zero,
         idle_torque=ready.idle_torque * motor.stack_length,
@@ -218,6 +227,7 @@ def motor_model(
         inductance_end=end_turn_inductance(motor, winding),
         inductance_slot=slot_leakage_inductance(motor, phases),
         field_map=picture,
+        turn=turn,
         timing_s=clock.stages,
     )
 
@@ -248,7 +258,19 @@ def _fields(
     angles = DEFECT_ANGLES
     if problem.is_linear:
         angles = max(angles, periods * angles_per_period // 2)
-    return direct_no_load_fields(problem, poles=poles, angles=angles, on_step=on_step)
+    return direct_no_load_fields(
+        problem, poles=poles, angles=angles, tolerance=DEFECT_TOLERANCE, on_step=on_step
+    )
+
+
+def _linkage(
+    fields: NoLoadFields, ready: ReadyForCurrents, motor: Motor, phases: Phases
+) -> tuple[FloatArray, WholeTurn | None]:
+    """Return the linkage over an electrical period, and the turn where periods differ."""
+    if is_as_designed(motor):
+        return phases.linkage(fields.half_slot_mean), None
+    turn = whole_turn(ready.problem, motor, phases, start=ready.field_at_zero)
+    return turn.repeating_linkage(phases.pole_pairs, fields.angle), turn
 
 
 def _inductances(ready: ReadyForCurrents, motor: Motor, phases: Phases) -> PhaseInductances:

@@ -355,6 +355,7 @@ def sheet(**changes: object) -> PerformanceSheet:
         "field_map": field_map(),
         "inductance": inductance(),
         "waveforms": waveforms(),
+        "as_built": None,
         "magnets_map": magnets_map(),
     }
     return PerformanceSheet(**(values | changes))

@@ -19,7 +19,8 @@ def test_the_sheet_has_the_parts_and_names_that_scripts_rely_on() -> None:
     assert plain["format"] == "fem_motor.performance"
     assert list(plain) == [
         "format", "title", "version", "quality", "design", "answers", "no_load", "winding",
-        "constants", "loaded", "inductance", "waveforms", "operating_points", "limiter",
+        "constants", "loaded", "inductance", "waveforms", "as_built",
+        "operating_points", "limiter",
         "thermal", "mechanics", "checks", "sources", "timing_s", "winding_to_load", "throttles",
             "speed_map", "flight",
             "provenance",
