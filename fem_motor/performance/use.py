@@ -21,7 +21,6 @@ from fem_motor.performance.trust import Spread
 from fem_motor.performance.waveforms import fill_waveforms
 from fem_motor.powered import PoweredMotor, WindingToLoad, winding_to_load
 from fem_motor.throttle import (
-from fem_motor.units import RPM
     Flight,
     FlightProfile,
     SpeedMap,
@@ -30,6 +29,10 @@ from fem_motor.units import RPM
     speed_map,
     throttles,
 )
+from fem_motor.units import RPM
+
+PLAIN_SPEED = 1000 * RPM
+"""Where there is no load, the speed at which currents in closed loops are told."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -46,11 +49,6 @@ class Asked:
 
     profile: FlightProfile | None = None
     speed_map: Literal["none", "grid"] = "none"
-
-
-
-PLAIN_SPEED = 1000 * RPM
-"""Where there is no load, the speed at which currents in closed loops are told."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
