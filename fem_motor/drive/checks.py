@@ -126,7 +126,7 @@ def start_finding(
     needed = friction_torque + load_torque
     status = "ok" if worst > needed else "watch" if full > needed else "stop"
     return Finding(
-        name="starting torque in the worst rotor position, N m",
+        name="start: torque in the worst rotor position, N m",
         status="ok" if status == "ok" else "watch" if status == "watch" else "stop",
         value=worst,
         limit=needed,

@@ -28,8 +28,8 @@ SPREAD_LIMIT = 0.02
 """Of the phases' back-EMF; common practice for resistances of phases, no source for EMF."""
 
 LOOP_LIMIT = 0.05
-"""Circulating current over that of the load from which it is worth a look; a choice of this project: its
-heat is then a four-hundredth of the copper loss and grows with the square."""
+"""Circulating current over that of the load from which it is worth a look; a choice of this
+project: its heat is then a four-hundredth of the copper loss and grows with the square."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -3,13 +3,11 @@
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-import numpy as np
-
 from fem_motor.drive import (
     ElectricalMachine,
     operating_point,
     operating_points,
-    start_finding,
+    start_findings,
     step_findings,
 )
 from fem_motor.drive import OperatingPoint as DrivePoint
@@ -88,9 +86,15 @@ def _findings(
     working = found["load"].state or found["current limit"].state
     if idle.speed and working is not None:
         yield from step_findings(machine, powered.bridge, working, full_speed=idle.speed)
-    yield start_finding(
-        state_torque=np.asarray(limit.torque_Nm - limit.cogging_torque_Nm)[None],
-        cogging_torque=powered.model.cogging_peak_to_peak / 2,
+    # What saturation leaves of the torque that back-EMF and current alone would give.
+    left = float(limit.mean_torque_Nm - limit.cogging_torque_Nm.mean())
+    alone = float(limit.magnet_torque_Nm.mean())
+    yield from start_findings(
+        machine,
+        powered.bridge,
+        full_speed=idle.speed or 0.0,
+        state_torque=machine.step_torques(limit.line_current_A) * (left / alone if alone else 1.0),
+        cogging_torque=powered.model.cogging_torque,
         friction_torque=powered.drag(0.0),
         load_torque=0.0 if powered.load is None else powered.load(0.0),
     )

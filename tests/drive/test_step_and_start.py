@@ -7,9 +7,10 @@ import numpy as np
 import pytest
 from drive_machines import EMF, PAIRS, branch_waves, machine
 
-from fem_motor.drive import Bridge, six_step_state, start_finding, step_findings
-from fem_motor.drive.checks import pulse_ripple
+from fem_motor.drive import Bridge, ElectricalMachine, six_step_state, start_findings, step_findings
+from fem_motor.drive.checks import pulse_ripple, start_finding
 from fem_motor.errors import InputError
+from fem_motor.findings import Finding
 
 BRIDGE = Bridge(supply_voltage=12.0)
 RPM = 2 * math.pi / 60
@@ -121,3 +122,59 @@ def test_pulses_of_16_khz_ripple_by_4_69_ampere_through_40_microhenry_at_12_volt
         state = six_step_state(motor, BRIDGE, speed=400.0)
         found = step_findings(motor, BRIDGE, state, full_speed=800.0)[-1]
         assert found.value == pytest.approx(4.69, rel=5e-3)
+
+
+def verdicts(motor: ElectricalMachine, bridge: Bridge = BRIDGE) -> dict[str, Finding]:
+    found = start_findings(
+        motor,
+        bridge,
+        full_speed=500.0,
+        state_torque=motor.step_torques(10.0),
+        cogging_torque=0.0,
+        friction_torque=0.0,
+        load_torque=0.0,
+    )
+    return {one.name: one for one in found}
+
+
+PHASES_OFF = "start: phases off their 120°, electrical degrees"
+
+
+def test_even_phases_are_found_even_and_turned_ones_by_their_angle() -> None:
+    assert verdicts(machine())[PHASES_OFF].value == pytest.approx(0, abs=1e-6)
+    # One of the phases with its ends swapped: two of three then stand 60° off.
+    swapped = branch_waves() * np.array([[1.0], [-1.0], [1.0]])
+    assert verdicts(machine(back_emf=swapped))[PHASES_OFF].status == "stop"
+    # A third of one phase's turns on the next one moves it by atan(sin 120° / (2 + cos 120°)).
+    moved = branch_waves()
+    moved[1] = (2 * moved[1] + moved[2]) / 3
+    off = math.degrees(math.atan2(math.sin(2 * math.pi / 3), 2 + math.cos(2 * math.pi / 3)))
+    value = verdicts(machine(back_emf=moved))[PHASES_OFF].value
+    assert value is not None
+    assert off / 3 < value < off
+
+
+def test_a_wrong_sequence_is_told_and_a_right_one_is_not() -> None:
+    assert "start: sequence of the phases" not in verdicts(machine())
+    back = machine(back_emf=branch_waves(sequence=-1))
+    assert verdicts(back)["start: sequence of the phases"].status == "watch"
+    assert verdicts(back)[PHASES_OFF].status == "ok"
+
+
+def test_back_emf_of_a_twentieth_of_full_speed_is_told_in_volts() -> None:
+    # Star of sines: √3 p ψ ω; a weak motor stays below what can be read.
+    name = "start: line back-EMF at a twentieth of full speed, V"
+    found = verdicts(machine())[name]
+    assert found.value == pytest.approx(math.sqrt(3) * EMF * 25.0, rel=1e-2)
+    assert found.status == "ok"
+    assert verdicts(machine(back_emf=branch_waves() / 10))[name].status == "watch"
+
+
+def test_much_advance_and_a_slow_controller_are_named() -> None:
+    bridge = replace(
+        BRIDGE, timing_advance=math.radians(40), maximum_electrical_speed=400.0 * PAIRS
+    )
+    found = verdicts(machine(), bridge)
+    assert found["start: timing advance, electrical degrees"].status == "watch"
+    speed = found["start: electrical speed at full throttle without load, rpm"]
+    assert (speed.status, speed.value) == ("watch", pytest.approx(500.0 * PAIRS / RPM))

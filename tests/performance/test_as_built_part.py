@@ -36,13 +36,12 @@ def test_a_design_as_designed_has_no_such_part() -> None:
 
 
 def test_a_reversed_coil_takes_two_of_its_phase_by_their_phasors() -> None:
-    # Six coils in V, phasors 20° apart in threes: 1 + 2 cos 20° each three; the reversed one of
-    # tooth 4 stands at the edge: |2(1 + 2 cos 20°) − 2 e^(j20°)| over 2(1 + 2 cos 20°).
+    # Six coils in V (teeth 3 to 5 and opposite), phasors 20° apart in threes: 2 (1 + 2 cos 20°);
+    # that of tooth 4 stands in the middle of its three.
     found = figures(REVERSED)
     whole = 2 * (1 + 2 * math.cos(math.radians(20)))
-    left = abs(whole - 2 * np.exp(1j * math.radians(20)))
-    edge = found.back_emf_V_per_rad_per_s[1] / found.back_emf_V_per_rad_per_s[0]
-    assert edge == pytest.approx(left / whole, rel=1e-4)
+    share = found.back_emf_V_per_rad_per_s[1] / found.back_emf_V_per_rad_per_s[0]
+    assert share == pytest.approx((whole - 2) / whole, rel=1e-4)
     names = {check.name for check in sheet_of(REVERSED).checks if check.status == "watch"}
     assert "as built: back-EMF of the phases, largest less smallest over the mean" in names
 
