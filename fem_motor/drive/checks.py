@@ -78,8 +78,7 @@ def _pulses(machine: ElectricalMachine, bridge: Bridge, state: SteadyState) -> F
     limit = RIPPLE_SHARE * state.line_current_peak
     is_small = ripple <= limit
     return Finding(
-        name=f"ripple of pulse-width modulation at half throttle and {PULSES / 1e3:g} kHz, A peak "
-        "to peak",
+        name=f"ripple of the pulses at {PULSES / 1e3:g} kHz, half throttle, A peak to peak",
         status="ok" if is_small else "watch",
         value=ripple,
         limit=limit,

@@ -190,9 +190,7 @@ class Windage:
         return outside + ends + self.in_gap(speed)
 
     def in_gap(self, speed: float) -> float:
-        """Return the part that the air gap takes, W: it heats the motor, the rest only what is
-        around it.
-        """
+        """Return the part that the air gap takes, W: it alone heats the motor."""
         return gap_windage(
             self.fluid,
             radius=self.gap_radius,

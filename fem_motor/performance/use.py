@@ -115,7 +115,7 @@ def fill_use(powered: PoweredMotor, *, limit: LoadedCurve, flux: Spread, asked: 
         else speed_map(powered, network, known=known, curve=between.curve),
         flight=flight,
         answers=dict(operation.answers) | endurance.answers,
-        findings=(*operation.findings, *endurance.findings, *suit, *flown, *on_build),
+        findings=(*suit, *flown, *operation.findings, *endurance.findings, *on_build),
         waveforms=fill_waveforms(powered, operation.known),
         as_built=as_built,
     )
