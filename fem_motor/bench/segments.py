@@ -45,7 +45,7 @@ _LONGEST_STEADY = 60.0
 """s after which a settled stretch is cut, so that warming up shows as a row of points."""
 _MOST_DRIFT: Mapping[Channel, float] = {"speed": 0.01, "current": 0.03}
 """Relative change within one segment beyond which it is cut."""
-_LEAST_CHANGE = 0.05
+_LEAST_CHANGE = 0.03
 """Of the top speed: a smaller change is no spin-up or coast-down."""
 
 
