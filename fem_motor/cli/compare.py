@@ -4,7 +4,7 @@ import argparse
 from pathlib import Path
 
 from fem_motor.cli import options as shared
-from fem_motor.cli.terminal import answer, print_json, progress
+from fem_motor.cli.terminal import answer, print_json, progress, say
 
 HELP = "designs side by side on the same job, fairly"
 
@@ -15,6 +15,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
         "files", metavar="FILE", type=Path, nargs="+", help="design files (TOML), two or more"
     )
     add_goal(parser)
+    shared.add_output(parser, "write the picture, answers.txt and result.json into this folder")
     shared.add_quality(parser)
     shared.add_workers(parser)
     shared.add_json(parser)
@@ -41,7 +42,7 @@ def add_goal(parser: argparse.ArgumentParser) -> None:
 
 def main(options: argparse.Namespace) -> int:
     """Run the verb and return the exit status."""
-    from fem_motor import comparison
+    from fem_motor import comparison, report
     from fem_motor.design import load_design
     from fem_motor.errors import DesignError, Problem
 
@@ -53,6 +54,8 @@ def main(options: argparse.Namespace) -> int:
             problems += error.problems
     if problems:
         raise DesignError.from_problems(problems)
+    if options.output is not None:
+        report.ready_folder(options.output)
     with progress(quiet=options.quiet) as on_step:
         found = comparison.compare(
             designs,
@@ -62,8 +65,12 @@ def main(options: argparse.Namespace) -> int:
             workers=options.workers,
             on_step=on_step,
         )
+    if options.output is not None:
+        report.write_report(found, options.output)
     if options.json:
         print_json(found.to_dict())
     else:
-        answer(comparison.comparison_text(found))
+        answer(comparison.decision_text(found))
+    if options.output is not None and not options.quiet:
+        say(f"comparison: {options.output}")
     return 0

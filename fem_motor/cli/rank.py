@@ -5,7 +5,7 @@ from pathlib import Path
 
 from fem_motor.cli import compare as same
 from fem_motor.cli import options as shared
-from fem_motor.cli.terminal import answer, print_json, progress
+from fem_motor.cli.terminal import answer, print_json, progress, say
 
 HELP = "what to change first, with gain, cost and certainty"
 
@@ -27,6 +27,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
         type=Path,
         help="prices of materials (TOML: [per_kg], [per_piece], [per_m]) for the cost in money",
     )
+    shared.add_output(parser, "write the picture, answers.txt and result.json into this folder")
     shared.add_quality(parser)
     shared.add_workers(parser)
     shared.add_json(parser)
@@ -35,7 +36,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
 
 def main(options: argparse.Namespace) -> int:
     """Run the verb and return the exit status."""
-    from fem_motor import comparison
+    from fem_motor import comparison, report
     from fem_motor.design import load_design
 
     prices = (
@@ -44,6 +45,8 @@ def main(options: argparse.Namespace) -> int:
         else comparison.Prices.from_toml(_text_of(options.prices), name=str(options.prices))
     )
     design = load_design(options.file)
+    if options.output is not None:
+        report.ready_folder(options.output)
     with progress(quiet=options.quiet) as on_step:
         found = comparison.rank(
             design,
@@ -55,10 +58,14 @@ def main(options: argparse.Namespace) -> int:
             workers=options.workers,
             on_step=on_step,
         )
+    if options.output is not None:
+        report.write_report(found, options.output)
     if options.json:
         print_json(found.to_dict())
     else:
-        answer(comparison.ranking_text(found))
+        answer(comparison.decision_text(found))
+    if options.output is not None and not options.quiet:
+        say(f"ranking: {options.output}")
     return 0
 
 

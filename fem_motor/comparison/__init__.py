@@ -4,7 +4,7 @@ from fem_motor.comparison.comparing import compare
 from fem_motor.comparison.prices import Prices
 from fem_motor.comparison.ranking import rank
 from fem_motor.comparison.records import GOAL_NAMES, GOAL_WORDS, Comparison, Ranking
-from fem_motor.comparison.text import comparison_text, ranking_text
+from fem_motor.comparison.text import decision_text
 
 __all__ = [
     "GOAL_NAMES",
@@ -13,7 +13,6 @@ __all__ = [
     "Prices",
     "Ranking",
     "compare",
-    "comparison_text",
+    "decision_text",
     "rank",
-    "ranking_text",
 ]

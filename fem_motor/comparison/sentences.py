@@ -28,6 +28,9 @@ UNITS: dict[Goal, tuple[str, str]] = {
     "motor-constant-per-mass": ("motor constant per mass", "N m/√W/kg"),
 }
 
+MANY = 2.0
+"""Share from which on so many times are easier to read than a percentage."""
+
 VISIBLE = 0.005
 """Share below which a change of the motor constant is not worth words."""
 
@@ -35,11 +38,13 @@ Kind = Literal["turns", "connection", "other"]
 
 
 def percent(share: float) -> str:
-    """Return a share as a signed percentage.
+    """Return a share as a signed percentage, as a multiple where it is large.
 
-    >>> percent(0.1234), percent(-0.004), percent(1.5)
-    ('+12 %', '-0.4 %', '+150 %')
+    >>> percent(0.1234), percent(-0.004), percent(1.5), percent(28.6)
+    ('+12 %', '-0.4 %', '+150 %', '×29.6')
     """
+    if share >= MANY:
+        return f"×{1 + share:.3g}"
     number = 100 * share
     digits = 0 if abs(number) >= 9.5 else 1  # noqa: PLR2004  (two digits are enough)
     return f"{number:+.{digits}f} %"

@@ -42,6 +42,11 @@ HOLD_WORDS = {
 }
 
 
+def decision_text(result: Comparison | Ranking) -> str:
+    """Return a comparison or a ranking as lines of at most 98 columns, no final newline."""
+    return ranking_text(result) if isinstance(result, Ranking) else comparison_text(result)
+
+
 def comparison_text(comparison: Comparison) -> str:
     """Return the comparison as lines of at most 98 columns, no final newline."""
     letters = dict(zip((one.file for one in comparison.candidates), _letters(), strict=False))
@@ -123,12 +128,14 @@ def ranking_text(ranking: Ranking) -> str:
     for sentence in ranking.verdict:
         lines += _wrapped(sentence, "  ", "    ")
     lines += _wrapped(ranking.next_limit, "  ", "    ")
-    lines += ["", "Single changes, best first: gain, its range, what it comes to, mesh"]
+    lines += ["", "Single changes, best first: gain, its range, what it comes to"]
+    if ranking.quality != ranking.screening_quality:
+        lines.append(f"  mesh {ranking.quality}; with *: {ranking.screening_quality}")
     told = ranking.changes[:SHOWN]
     for one in told:
         lines += _change(one, ranking)
     if ranking.changes[SHOWN:]:
-        lines += ["", "The others", *[_line(one, ranking) for one in ranking.changes[SHOWN:]]]
+        lines += ["", "The others", *_others(ranking)]
     lines += list(_pairs(ranking))
     lines += list(_refused(ranking))
     lines += ["", "How far to trust the ranges"]
@@ -145,7 +152,7 @@ def ranking_text(ranking: Ranking) -> str:
 
 
 def _change(one: ChangeResult, ranking: Ranking) -> Iterator[str]:
-    yield _line(one, ranking)
+    yield from _line(one, ranking)
     if one.key == "nothing":
         return
     if one.cost is not None:
@@ -161,13 +168,20 @@ def _value(value: object) -> str:
     return f"{value:.4g}" if isinstance(value, float) else f"{value}"
 
 
-def _line(one: ChangeResult, ranking: Ranking) -> str:
+def _others(ranking: Ranking) -> Iterator[str]:
+    for one in ranking.changes[SHOWN:]:
+        yield from _line(one, ranking)
+
+
+def _line(one: ChangeResult, ranking: Ranking) -> Iterator[str]:
     if one.gain_fraction is None or one.low is None or one.high is None:
-        return f"  {'not computed':<44}{one.title}: {one.why}"
+        yield from _wrapped(f"{one.title}: {one.why}", "  not computed  ", " " * 16)
+        return
     span = f"({band(one.low, one.high)})"
     value = "" if one.value is None else value_text(one.value, ranking.goal)
-    head = f"  {one.verdict or '':<8}{percent(one.gain_fraction):>9} {span:<24}{value:>10}  "
-    return f"{head}{one.title}"
+    head = f"  {one.verdict or '':<8}{percent(one.gain_fraction):>8} {span:<22}{value:>9}  "
+    mark = "" if one.quality == ranking.quality else " *"
+    yield from _wrapped(f"{one.title}{mark}", head, " " * len(head))
 
 
 def cost_text(cost: Cost) -> str:
@@ -195,7 +209,7 @@ def _pairs(ranking: Ranking) -> Iterator[str]:
         return
     yield "Pairs that beat their better half"
     for pair in ranking.pairs:
-        yield _line(pair.both, ranking)
+        yield from _line(pair.both, ranking)
         alone = [
             "cannot be built alone" if one.gain_fraction is None else percent(one.gain_fraction)
             for one in (pair.first, pair.second)

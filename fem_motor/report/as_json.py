@@ -7,6 +7,7 @@ from importlib.metadata import version
 from typing import Any
 
 from fem_motor.bench import BenchResult
+from fem_motor.comparison import Comparison, Ranking
 from fem_motor.design import MotorDesign
 from fem_motor.performance import PerformanceSheet
 from fem_motor.plain import gap_finding, plain_data, provenance
@@ -29,7 +30,7 @@ def result_to_json(
     Floats keep every digit. A value that is not a finite number becomes None, and the sheet's
     ``checks`` (a sweep's ``findings``) say where and why.
     """
-    if isinstance(result, PerformanceSheet | StudyResult):
+    if isinstance(result, PerformanceSheet | StudyResult | Comparison | Ranking):
         return result.to_dict()
     if isinstance(result, RotorSweep):
         return _sweep_to_json(result, design, quality)

@@ -12,7 +12,9 @@ from fem_motor.errors import FemMotorError, InputError
 
 MARKER = "result.json"
 _OUR_FORMATS = "fem_motor."
-_WRITTEN = frozenset((MARKER, "report.html", "report.pdf", "sweep.csv", "points.csv", "table.csv"))
+_WRITTEN = frozenset(
+    (MARKER, "report.html", "report.pdf", "sweep.csv", "points.csv", "table.csv", "answers.txt")
+)
 _WRITTEN_KINDS = frozenset((".png", ".svg"))
 
 

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from fem_motor.bench import BenchResult
+from fem_motor.comparison import Comparison, Ranking
 from fem_motor.design import MotorDesign
 from fem_motor.findings import Finding
 from fem_motor.performance import PerformanceSheet
@@ -53,4 +54,6 @@ class SweepSetting:
     current_angle_deg: float | None = None
 
 
-Result = PerformanceSheet | RotorSweep | DesignCheck | BenchResult | StudyResult
+Result = (
+    PerformanceSheet | RotorSweep | DesignCheck | BenchResult | StudyResult | Comparison | Ranking
+)

@@ -4,6 +4,7 @@ import textwrap
 from typing import Literal
 
 from fem_motor.bench import BenchResult
+from fem_motor.comparison import Comparison, Ranking, decision_text
 from fem_motor.design import MotorDesign
 from fem_motor.findings import Finding
 from fem_motor.performance import PerformanceSheet
@@ -47,6 +48,8 @@ def summary_text(
         )
     if isinstance(sheet, StudyResult):
         return study_text(sheet)
+    if isinstance(sheet, Comparison | Ranking):
+        return decision_text(sheet)
     head = [*_wrapped(sheet.title), *_wrapped(words.machine_line(sheet)), "", *_answers(sheet), ""]
     head += ["What limits this motor", *_wrapped(sheet.limiter.sentence, "  "), ""]
     tail = ["", "Trust"]

@@ -8,10 +8,12 @@ from pathlib import Path
 import numpy as np
 
 from fem_motor.bench import BenchResult
+from fem_motor.comparison import Comparison, Ranking, decision_text
 from fem_motor.design import MotorDesign
 from fem_motor.performance import PerformanceSheet
 from fem_motor.quantities import RotorSweep
 from fem_motor.report.as_json import json_text, result_to_json
+from fem_motor.report.decisions import decision_png
 from fem_motor.report.document import document
 from fem_motor.report.folder import MARKER, whole_folder
 from fem_motor.report.page import page
@@ -50,13 +52,13 @@ def write_report(
 
     A performance sheet gives report.html (which holds all it shows), report.pdf, the pictures and
     result.json; a sweep its curves, sweep.csv and result.json; a design check the section and
-    result.json; a bench log points.csv and result.json; a study
-    table.csv and result.json. The same result gives the same bytes. The
-    folder appears whole or not at all.
+    result.json; a bench log points.csv and result.json; a study table.csv and result.json; a
+    comparison or a ranking its picture, answers.txt and result.json. The same result gives the
+    same bytes. The folder appears whole or not at all.
 
     Parameters
     ----------
-    result : PerformanceSheet, RotorSweep, DesignCheck, BenchResult or StudyResult
+    result : PerformanceSheet, RotorSweep or another result
     folder : path
     design, quality, current_angle_deg
         Of a sweep, which does not hold them itself: what its pictures then say of it, and how long
@@ -69,6 +71,8 @@ def write_report(
     """
     if isinstance(result, PerformanceSheet):
         _write_sheet(result, folder)
+    elif isinstance(result, Comparison | Ranking):
+        _write_decision(result, folder)
     elif isinstance(result, RotorSweep):
         setting = SweepSetting(design=design, quality=quality, current_angle_deg=current_angle_deg)
         _write_sweep(result, setting, folder)
@@ -97,6 +101,14 @@ def _write_sweep(sweep: RotorSweep, setting: SweepSetting, folder: Path | str) -
         _write_pictures(sweep_pictures(sweep, setting), inside)
         _write_text(inside / "sweep.csv", _csv(sweep))
         _write_text(inside / MARKER, json_text(plain))
+
+
+def _write_decision(result: Comparison | Ranking, folder: Path | str) -> None:
+    name = "ranking" if isinstance(result, Ranking) else "comparison"
+    with whole_folder(folder) as inside:
+        (inside / f"{name}.png").write_bytes(decision_png(result))
+        _write_text(inside / "answers.txt", decision_text(result) + "\n")
+        _write_text(inside / MARKER, json_text(result_to_json(result)))
 
 
 def _write_check(check: DesignCheck, folder: Path | str) -> None:

@@ -5,7 +5,7 @@ import math
 import pytest
 
 import fem_motor as fm
-from fem_motor.comparison import Comparison, Ranking, comparison_text, ranking_text
+from fem_motor.comparison import Comparison, Ranking, decision_text
 from fem_motor.comparison.building import changed
 from fem_motor.comparison.catalogue import single_changes
 from fem_motor.errors import DesignError, InputError
@@ -58,7 +58,7 @@ def test_a_ranking_goes_into_json_with_from_and_to(windings: Ranking) -> None:
 
 @pytest.mark.slow
 def test_the_page_of_a_ranking_keeps_within_its_columns(windings: Ranking) -> None:
-    lines = ranking_text(windings).split("\n")
+    lines = decision_text(windings).split("\n")
     assert lines[0] == "Reed-bed airboat drive, printed core"
     assert any("No gain:" in line for line in lines)
 
@@ -92,7 +92,7 @@ def test_what_is_held_equal_is_told(twins: Comparison) -> None:
     rows = {row.what: row.status for row in twins.held_equal}
     assert rows["supply"] == rows["load"] == "taken from the first"
     assert rows["envelope"] == rows["copper area"] == rows["turns and wire"] == "equal"
-    assert max(map(len, comparison_text(twins).split("\n"))) <= 98
+    assert max(map(len, decision_text(twins).split("\n"))) <= 98
 
 
 def test_one_design_is_no_comparison() -> None:
