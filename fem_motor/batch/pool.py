@@ -1,12 +1,15 @@
 """Work shared out to processes: the same answers in the same order, however many there are.
 
 A process is started afresh, for a copy of one with threads or an open mesher may hang; it works on
-one thread, for the processes share the cores; and it is replaced after some tasks, so that what a
-library does not give back does not add up.
+one thread, for the processes share the cores; it ends with the process that started it, however
+that ends; and all are replaced after some tasks, so that what a library does not give back does not
+add up.
 """
 
 import multiprocessing
 import os
+import signal
+import threading
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import (
     FIRST_COMPLETED,
@@ -83,8 +86,11 @@ def in_order(
             take(number, doing(task))
         lost = []
     else:
-        with _processes(min(workers, len(tasks))) as pool:
-            lost = _shared(tasks, everything, doing, take, executor=pool, ahead=AHEAD * workers)
+        lost = []
+        # The executor's own max_tasks_per_child loses processes near the end, and waits for ever.
+        for some in _batched(everything, TASKS_A_PROCESS * workers):
+            with _processes(min(workers, len(some))) as pool:
+                lost += _shared(tasks, some, doing, take, executor=pool, ahead=AHEAD * workers)
     for number in lost:
         with _processes(1) as pool:
             if _shared(tasks, [number], doing, take, executor=pool, ahead=1):
@@ -99,7 +105,7 @@ def _processes(workers: int) -> Iterator[ProcessPoolExecutor]:
     pool = ProcessPoolExecutor(
         workers,
         mp_context=multiprocessing.get_context("spawn"),
-        max_tasks_per_child=TASKS_A_PROCESS,
+        initializer=_at_work,
     )
     try:
         yield pool
@@ -114,6 +120,28 @@ def _processes(workers: int) -> Iterator[ProcessPoolExecutor]:
                 os.environ.pop(name, None)
             else:
                 os.environ[name] = value
+
+
+def _at_work() -> None:
+    """Leave Ctrl-C to the process that started this one, and end when that one has ended.
+
+    A process that waits for work would else wait for ever after its master was killed.
+    """
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    threading.Thread(target=_end_with_master, daemon=True).start()
+
+
+def _end_with_master() -> None:
+    master = multiprocessing.parent_process()
+    if master is not None:
+        master.join()
+        os._exit(1)
+
+
+def _batched(numbers: Sequence[int], size: int) -> Iterator[Sequence[int]]:
+    """Yield the numbers in their order, at most `size` at a time."""
+    for start in range(0, len(numbers), size):
+        yield numbers[start : start + size]
 
 
 def _shared(

@@ -19,9 +19,12 @@ Quality = Literal["draft", "standard", "fine"]
 OnOutcome = Callable[[int, int], None]
 
 _UPSTAIRS = frozenset(
-    ("batch", "bench", "compare", "study", "calibration", "charts", "export", "report", "cli")
+    ("batch", "bench", "comparison", "study", "calibration", "charts", "export", "report", "cli")
 )
 """Rooms that no answer depends on."""
+
+OTHER_PROGRAM = "the process that took it runs another version of fem_motor; install the same one."
+"""Its answer would be kept as that of this program."""
 
 
 def design_key(design: MotorDesign, *, quality: Quality) -> str:
@@ -95,6 +98,8 @@ def solve_designs(
 def _outcome(task: tuple[str, MotorDesign], *, quality: Quality) -> Outcome:
     key, design = task
     kind = partial(Outcome, key=key, title=design.title)
+    if design_key(design, quality=quality) != key:
+        return kind(status="lost", reason=OTHER_PROGRAM)
     try:
         plain = run(design, quality=quality).to_dict()
     except DesignError as error:

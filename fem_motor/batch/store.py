@@ -101,7 +101,9 @@ class ResultStore:
         with self._open() as connection:
             mark = connection.execute("PRAGMA application_id").fetchone()[0]
             age = connection.execute("PRAGMA user_version").fetchone()[0]
-        if mark == _APPLICATION and age <= FORMAT:
+            tables = connection.execute("SELECT count(*) FROM sqlite_master").fetchone()[0]
+        # Without a table it is one that another process is about to make.
+        if (mark == _APPLICATION and age <= FORMAT) or (mark == 0 and tables == 0):
             return
         raise InputError(
             "is not a store of results.",

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Sequence
 from concurrent.futures import Executor
+from dataclasses import replace
 from typing import Any
 
 from fem_motor.batch import Outcome, ResultStore, solve_designs
@@ -46,6 +47,7 @@ def run_study(
     >>> [axis.name for axis in study.axes]
     ['layout']
     """
+    study = replace(study, quality=quality or study.quality)
 
     def solve(wanted: Sequence[Variant]) -> tuple[Row, ...]:
         return _rows(
@@ -53,7 +55,7 @@ def run_study(
             wanted,
             lambda designs: solve_designs(
                 designs,
-                quality=quality or study.quality,
+                quality=study.quality,
                 workers=workers,
                 store=store,
                 executor=executor,

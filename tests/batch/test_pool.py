@@ -3,13 +3,17 @@
 The second method of each test is the plain loop over the tasks, or arithmetic.
 """
 
+import multiprocessing
+import os
+import signal
+import time
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import pytest
-from working import deadly, deadly_once, squared
+from working import at_work, deadly, deadly_once, slowly_squared, squared
 
-from fem_motor.batch import in_order
+from fem_motor.batch import in_order, pool
 from fem_motor.errors import SolverError
 
 
@@ -53,3 +57,37 @@ def test_no_tasks_no_answers(workers: int) -> None:
 def test_what_the_work_raises_comes_through() -> None:
     with pytest.raises(TypeError):
         in_order(["one", "two", "three"], squared, workers=2)  # type: ignore[list-item]
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("number", range(9, 13))
+def test_processes_are_replaced_however_many_tasks_are_left(
+    number: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(pool, "TASKS_A_PROCESS", 5)
+    answers = in_order(range(number), slowly_squared, workers=2)
+    assert answers == [one**2 for one in range(number)]
+
+
+@pytest.mark.slow
+def test_processes_end_with_a_master_that_is_killed(tmp_path: Path) -> None:
+    master = multiprocessing.get_context("spawn").Process(target=at_work, args=(str(tmp_path),))
+    master.start()
+    while len(list(tmp_path.iterdir())) < 2:
+        time.sleep(0.05)
+    assert master.pid is not None
+    os.kill(master.pid, signal.SIGKILL)
+    master.join()
+    numbers = [int(path.name) for path in tmp_path.iterdir()]
+    patience = time.monotonic() + 30
+    while any(map(_lives, numbers)) and time.monotonic() < patience:
+        time.sleep(0.05)
+    assert not any(map(_lives, numbers))
+
+
+def _lives(number: int) -> bool:
+    """Return whether there is such a process, and not only its grave."""
+    try:
+        return Path(f"/proc/{number}/stat").read_text().rpartition(")")[2].split()[0] != "Z"
+    except FileNotFoundError:
+        return False

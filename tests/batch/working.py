@@ -2,13 +2,30 @@
 
 import os
 import signal
+import time
 from pathlib import Path
 
-from fem_motor.batch import Outcome, ResultStore
+from fem_motor.batch import Outcome, ResultStore, in_order
 
 
 def squared(number: int) -> int:
     return number**2
+
+
+def slowly_squared(number: int) -> int:
+    time.sleep(0.05)
+    return number**2
+
+
+def at_work(folder: str) -> None:
+    """Hand work to two processes that never ends; each leaves its number in `folder`."""
+    in_order([folder] * 6, endless, workers=2)
+
+
+def endless(folder: str) -> None:
+    """Leave the number of this process in `folder`, and never return."""
+    (Path(folder) / f"{os.getpid()}").touch()
+    time.sleep(3600)
 
 
 def deadly(number: int) -> int:
