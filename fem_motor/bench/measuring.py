@@ -11,6 +11,7 @@ from fem_motor.bench.points import (
     air_density,
     measured_point,
     points_of,
+    product,
     span_of,
 )
 from fem_motor.bench.records import BenchLog, Measured, Segment
@@ -18,12 +19,15 @@ from fem_motor.bench.transients import spin_down, thermal_time_constant
 from fem_motor.design import Motor
 from fem_motor.findings import Finding, Headline
 from fem_motor.units import ROOM_C, RPM
+from fem_motor.winding import wind
 
 _USELESS = 0.5
 """Relative standard uncertainty from which on a figure is not told."""
 _SINE_SIX_STEP = 3 / math.pi
 """Mean of a sine line voltage over the sixty degrees around its peak, over the peak."""
 _ODD_SCATTER = 3.0
+_RESISTANCE_DOUBT = 0.2
+"""Of the design's resistance, standard: hand winding and leads (assumed)."""
 
 
 def measured(
@@ -68,6 +72,8 @@ def measured(
         values |= _resistances(log, points)
     elif log.stand.test == "driven":
         values |= _driven(log, points)
+    elif log.stand.test == "no load":
+        values |= _no_load(log, points, motor)
     else:
         found, doubts = _constants(log, points, motor)
         values |= found
@@ -263,6 +269,43 @@ def _driven(log: BenchLog, points: Sequence[Point]) -> dict[str, Headline]:
     return {
         "speed_constant_line_line_rms_rpm_per_V": rms.headline(scale=RPM),
         "speed_constant_rpm_per_V": rms.headline(scale=RPM / six_step),
+    }
+
+
+def _no_load(log: BenchLog, points: Sequence[Point], motor: Motor) -> dict[str, Headline]:
+    """Return Kv, no-load current and drag of the fastest point at full throttle without load.
+
+    Kt = (V − I R)/ω with R of the design, of which a fifth is doubted; drag Q0 = Kt I.
+    """
+    full = [one for one in points if one.speed and one.voltage and one.is_full_throttle(log.stand)]
+    if not full:
+        return {}
+    fastest = max(full, key=lambda one: one.speed or 0.0)
+    speed, voltage, current = fastest.speed or 1.0, fastest.voltage or 0.0, fastest.current or 0.0
+    resistance = wind(motor).resistance_line_line + motor.drive.controller_resistance
+    kt = (voltage - current * resistance) / speed
+    parts = {
+        "span of voltage": span_of("voltage", log.stand) * voltage / speed,
+        "span of speed": span_of("speed", log.stand) * kt,
+        "resistance of the design": _RESISTANCE_DOUBT * resistance * current / speed,
+    }
+    constant = Estimate(value=kt, parts=parts)
+    shares = {
+        "scatter": fastest.scatter.get("current", 0.0),
+        "span of current": span_of("current", log.stand) * current,
+    }
+    idle = Estimate(value=current, parts=shares)
+    drag = product(
+        {
+            "torque constant": (kt, constant.uncertainty, 1),
+            "current": (current, idle.uncertainty, 1),
+        }
+    )
+    return {
+        "torque_constant_Nm_per_A": constant.headline(),
+        "speed_constant_rpm_per_V": _inverse(constant, scale=RPM).headline(),
+        "no_load_current_A": idle.headline(),
+        "no_load_torque_Nm": drag.headline(),
     }
 
 

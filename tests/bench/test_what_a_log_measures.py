@@ -391,6 +391,17 @@ def test_a_motor_turned_by_a_drill_tells_kv(tmp_path: Path) -> None:
     assert found["speed_constant_rpm_per_V"].value == pytest.approx(1047.2, rel=2e-3)
 
 
+def test_a_run_without_load_tells_kv_and_its_current(tmp_path: Path) -> None:
+    # The drag at 600 rpm/V: 4 mN m + 15 µN m s · ω; I0 = Q0 Kv.
+    motor = FirstOrderMotor(load=None, resistance=0.4, inertia=4e-4)
+    log = stand_log(motor, rng=np.random.default_rng(23), steps=((0.5, 12.0), (1.0, 15.0)))
+    found = figures(write_log(tmp_path / "a.csv", log), test="no load").values
+    speed = motor.steady(1.0, 21.0)["speed"]
+    assert holds(found["speed_constant_rpm_per_V"], 600.0)
+    assert holds(found["no_load_torque_Nm"], motor.drag(speed))
+    assert holds(found["no_load_current_A"], motor.drag(speed) * 600 * RPM)
+
+
 def test_air_density_follows_pressure_and_temperature(tmp_path: Path) -> None:
     # ρ = p/(287.05 T): 1.225 kg/m³ at 101 325 Pa and 15 °C (ISO 2533). Coefficients go with 1/ρ.
     log = stand_log(FirstOrderMotor(), rng=np.random.default_rng(22))
