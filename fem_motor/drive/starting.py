@@ -11,7 +11,7 @@ from fem_motor.drive.machine import Bridge, ElectricalMachine
 from fem_motor.findings import Finding, Status
 from fem_motor.units import DEG, RPM
 
-ANGLE_WATCH, ANGLE_STOP = 10 * DEG, 30 * DEG
+ANGLE_WATCH_DEG, ANGLE_STOP_DEG = 10.0, 30.0
 """Electrical, by which phases may be off 120°; half of the 60° of a step is a wrong step. A choice
 of this project."""
 
@@ -19,7 +19,7 @@ LEAST_VOLTS = 0.2
 """Of line back-EMF that a comparator behind a divider tells from noise; common practice, no
 source."""
 
-MOST_ADVANCE = 30 * DEG
+MOST_ADVANCE_DEG = 30.0
 """Electrical; beyond it the step before would be nearer; common practice, no source."""
 
 
@@ -67,13 +67,15 @@ def _phases(machine: ElectricalMachine) -> Iterator[Finding]:
         turned = first * np.exp(way * 2j * math.pi / 3 * np.arange(3))
         errors[way] = float(np.abs(np.angle(turned / turned.sum())).max())
     way = min(errors, key=lambda one: errors[one])
-    worst = errors[way]
-    status: Status = "ok" if worst < ANGLE_WATCH else "watch" if worst < ANGLE_STOP else "stop"
+    worst = errors[way] / DEG
+    status: Status = (
+        "ok" if worst < ANGLE_WATCH_DEG else "watch" if worst < ANGLE_STOP_DEG else "stop"
+    )
     yield Finding(
         name="start: phases off their 120°, electrical degrees",
         status=status,
-        value=worst / DEG,
-        limit=ANGLE_WATCH / DEG,
+        value=worst,
+        limit=ANGLE_WATCH_DEG,
         why="a reversed coil, a coil on another phase or a phase with its ends swapped turns the "
         "back-EMF; steps then push the wrong way and the rotor twitches.",
         do=""
@@ -110,13 +112,13 @@ def _back_emf(machine: ElectricalMachine, full_speed: float) -> Iterator[Finding
 
 
 def _advance(bridge: Bridge) -> Iterator[Finding]:
-    advance = abs(bridge.timing_advance)
-    is_little = advance <= MOST_ADVANCE
+    advance = abs(bridge.timing_advance) / DEG
+    is_little = advance <= MOST_ADVANCE_DEG + 1e-9
     yield Finding(
         name="start: timing advance, electrical degrees",
         status="ok" if is_little else "watch",
-        value=advance / DEG,
-        limit=MOST_ADVANCE / DEG,
+        value=advance,
+        limit=MOST_ADVANCE_DEG,
         why="more of it leaves less torque at standstill and makes the rotor hunt.",
         do="" if is_little else "start with 0 to 15°.",
     )

@@ -16,6 +16,7 @@ from fem_motor.winding import Winding
 PROBE_DISTANCE = 2 * MM
 """From the housing to where the field outside is told: a viewing film and its tape."""
 
+ROUNDING = 1e-6
 MOST_ORDERS = 8
 ODD = 0.1
 """Part of the usual field by which a magnet must differ to be named; teeth behind the gap make
@@ -69,12 +70,12 @@ def fill_as_built(
     figures = AsBuiltFigures(
         back_emf_V_per_rad_per_s=amplitude,
         back_emf_spread_fraction=float(np.ptp(amplitude) / amplitude.mean()),
-        back_emf_angle_error_deg=_angle_errors(fundamental) / DEG,
+        back_emf_angle_error_deg=np.round(_angle_errors(fundamental) / DEG, 6),
         cogging_peak_to_peak_Nm=float(np.ptp(torque)),
         **dict(zip(("torque_order", "torque_amplitude_Nm"), _orders(torque, first), strict=True)),
         circulating_current_A=_loops(winding, model, waves, speed),
         pull_N=float(np.hypot(*pull).max()),
-        pull_mean_N=float(np.hypot(*pull.mean(axis=1))),
+        pull_mean_N=_rounded(float(np.hypot(*pull.mean(axis=1))), float(np.hypot(*pull).max())),
         **dict(
             zip(
                 ("pressure_order", "pressure_amplitude_Pa"),
@@ -161,6 +162,11 @@ def _loops(winding: Winding, model: MotorModel, waves: _Waves, speed: float) -> 
 
 def _signed(winding: Winding, tooth: int) -> int:
     return winding.coil_turns[tooth] * (1 if winding.coils[tooth].endswith("+") else -1)
+
+
+def _rounded(value: float, scale: float) -> float:
+    """Return 0 where a value is only the rounding of others of size `scale`."""
+    return value if value > ROUNDING * scale else 0.0
 
 
 def _rms(coefficients: ComplexArray) -> float:

@@ -63,10 +63,15 @@ def leakage_finding(motor: Motor) -> tuple[Finding, ...]:
 
 
 def _apparent(found: DqMap, current: float) -> tuple[float, float]:
-    """Return (ψ_d(−I, 0) − ψ_d(0, 0))/(−I) and ψ_q(0, I)/I."""
+    """Return (ψ_d(−I, 0) − ψ_d(0, 0))/(−I) and (ψ_q(0, I) − ψ_q(0, 0))/I.
+
+    Odd magnets leave some ψ_q without current at the map's two angles, which is none of the
+    inductance.
+    """
     d, q = np.array([-current, 0.0, 0.0]), np.array([0.0, 0.0, current])
     linkage_d, linkage_q = found.linkages(d, q)
-    return float((linkage_d[1] - linkage_d[0]) / current), float(linkage_q[2] / current)
+    apart = linkage_d[1] - linkage_d[0], linkage_q[2] - linkage_q[1]
+    return float(apart[0] / current), float(apart[1] / current)
 
 
 def _incremental(found: DqMap, current: float) -> tuple[float, float]:

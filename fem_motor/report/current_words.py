@@ -1,5 +1,8 @@
 """Inductances, waveforms and the conventions of Kv and Kt, in words."""
 
+import numpy as np
+
+from fem_motor.arrays import FloatArray
 from fem_motor.performance import PerformanceSheet
 from fem_motor.report.numbers import digits, quantity
 
@@ -67,4 +70,44 @@ def conventions(sheet: PerformanceSheet) -> str:
         f"{quantity(torque.per_rms_phase_ampere, 'N m', count=3)} per RMS phase ampere with sine "
         "currents. Only the direct-current pair multiplies to 9.55 rpm N m per watt, the number "
         "that turns rpm into rad/s; ask for the convention before comparing."
+    )
+
+
+def as_built_rows(sheet: PerformanceSheet) -> tuple[tuple[str, str], ...]:
+    """Return what the motor as it was really built does; nothing as designed."""
+    found = sheet.as_built
+    if found is None:
+        return ()
+    emf = ", ".join(
+        quantity(float(one), "V s/rad", count=3) for one in found.back_emf_V_per_rad_per_s
+    )
+    off = ", ".join(f"{digits(float(one), 2)}°" for one in found.back_emf_angle_error_deg)
+    rows = [
+        ("Back-EMF of phases U, V, W, amplitude per rad/s", emf),
+        ("Largest less smallest of these, over their mean",
+         f"{digits(100 * found.back_emf_spread_fraction, 3)} %"),
+        ("Phases off their 120°, electrical", off),
+        ("Cogging over a whole turn, peak to peak",
+         quantity(found.cogging_peak_to_peak_Nm, "N m", count=3)),
+        ("Vibration by torque: orders in a turn, the largest first",
+         _largest(found.torque_order, found.torque_amplitude_Nm, "N m")),
+        ("Pull on the rotor, largest; part of it that stands still",
+         f"{quantity(found.pull_N, 'N', count=3)}; {quantity(found.pull_mean_N, 'N', count=3)}"),
+        ("Vibration by radial pull: orders around the gap, rotor at 0",
+         _largest(found.pressure_order, found.pressure_amplitude_Pa, "Pa")),
+    ]  # fmt: skip
+    for loop, current in found.circulating_current_A.items():
+        name = "the delta" if loop == "delta" else f"the circuits of phase {loop}"
+        rows.append((f"Current around {name} by itself, RMS, at the load's speed",
+                     quantity(current, "A", count=3)))  # fmt: skip
+    odd = ", ".join(map(str, found.odd_magnets)) or "none"
+    rows.append(("Magnets that a viewing film or a probe would show as odd", odd))
+    return tuple(rows)
+
+
+def _largest(orders: FloatArray, amplitudes: FloatArray, unit: str) -> str:
+    places = np.argsort(-amplitudes)[:3]
+    return ", ".join(
+        f"{digits(float(orders[k]))}: {quantity(float(amplitudes[k]), unit, count=2)}"
+        for k in places
     )

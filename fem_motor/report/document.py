@@ -13,7 +13,12 @@ from matplotlib.figure import Figure
 from fem_motor.performance import PerformanceSheet
 from fem_motor.report import canvas, words
 from fem_motor.report.cautions import cautions
-from fem_motor.report.current_words import conventions, inductance_rows, waveform_rows
+from fem_motor.report.current_words import (
+    as_built_rows,
+    conventions,
+    inductance_rows,
+    waveform_rows,
+)
 from fem_motor.report.numbers import digits
 from fem_motor.report.page import flattened
 from fem_motor.report.pictures import Picture
@@ -106,10 +111,11 @@ def _detail_lines(sheet: PerformanceSheet) -> Iterator[Line]:
         ("Without current", words.no_load_rows(sheet)),
         ("With current", (*words.loaded_rows(sheet), *waveform_rows(sheet))),
         ("Inductance", inductance_rows(sheet)),
+        ("As it was really built", as_built_rows(sheet)),
         ("Heat", words.heat_rows(sheet)),
         ("Turning at the highest speed", words.turning_rows(sheet)),
     ):
-        yield from _text("heading", title)
+        yield from _text("heading", title if rows else "")
         yield from _pairs(rows)
         if title.startswith("Constants"):
             yield from _text("body", conventions(sheet))

@@ -10,7 +10,12 @@ from fem_motor.performance import PerformanceSheet
 from fem_motor.report import words
 from fem_motor.report.canvas import data_uri
 from fem_motor.report.cautions import cautions
-from fem_motor.report.current_words import conventions, inductance_rows, waveform_rows
+from fem_motor.report.current_words import (
+    as_built_rows,
+    conventions,
+    inductance_rows,
+    waveform_rows,
+)
 from fem_motor.report.numbers import digits
 from fem_motor.report.pictures import Rendered
 from fem_motor.report.power_words import (
@@ -82,6 +87,11 @@ def page(sheet: PerformanceSheet, pictures: Sequence[Rendered]) -> str:
         _section("Without current", _pairs(words.no_load_rows(sheet))),
         _section("With current", _pairs((*words.loaded_rows(sheet), *waveform_rows(sheet)))),
         _section("Inductance", _pairs(inductance_rows(sheet))),
+        *(
+            [_section("As it was really built", _pairs(rows))]
+            if (rows := as_built_rows(sheet))
+            else []
+        ),
         _section("Turning at the highest speed", _pairs(words.turning_rows(sheet))),
         _section("How far to trust this", _list(words.trust(sheet))),
         _section("Caution", _list(cautions(sheet))),
