@@ -111,7 +111,7 @@ def fill_use(powered: PoweredMotor, *, limit: LoadedCurve, flux: Spread, asked: 
         turns=turns,
         throttles=between,
         speed_map=None
-        if asked.speed_map == "none"
+        if asked.speed_map == "none" or not between.curve.speed_rpm.size
         else speed_map(powered, network, known=known, curve=between.curve),
         flight=flight,
         answers=dict(operation.answers) | endurance.answers,

@@ -58,7 +58,8 @@ def heating_with(
     """
     drag = powered.drag_losses(speed)
     state = known.state
-    per_square = 0.0 if state is None else state.losses["copper"] / state.torque**2
+    turns = state is not None and state.torque > 0
+    per_square = state.losses["copper"] / state.torque**2 if turns and state else 0.0
     copper = per_square * (torque + powered.drag(speed)) ** 2
     in_gap = powered.losses.windage.in_gap(speed)
     return _heating(copper, drag, in_gap, copper_C=ROOM_C, speed=speed)

@@ -22,7 +22,7 @@ def power_pictures(sheet: PerformanceSheet) -> tuple[Picture, ...]:
 
 
 def _speeds(sheet: PerformanceSheet) -> tuple[Picture, ...]:
-    if sheet.throttles is None:
+    if sheet.throttles is None or not sheet.throttles.curve.speed_rpm.size:
         return ()
     curve = sheet.throttles.curve
 

@@ -29,7 +29,7 @@ class SpeedCurve:
     ----------
     speed_rpm : (n,)
         From standstill to the speed without load; ends at the controller's electrical limit where
-        that comes first.
+        that comes first. Empty where the motor does not even turn itself.
     torque_Nm, shaft_power_W, supply_current_A : (n,)
         At the shaft, losses of turning taken off; the current limit holds.
     efficiency : (n,)
@@ -76,8 +76,9 @@ def speed_curve(
         Above which all of the throttle stays below the current limit, rad/s; None: from standstill.
     """
     machine = powered.machine()
-    speeds, rows = [], []
-    for speed in _speeds(top_speed, corner_speed).tolist():
+    speeds: list[float] = []
+    rows: list[tuple[float, ...]] = []
+    for speed in _speeds(top_speed, corner_speed).tolist() if top_speed > 0 else []:
         try:
             state = limit_state(machine, powered.bridge, speed=speed)
         except InputError:  # ripple alone above the limit, or no voltage left: nothing to draw
@@ -94,7 +95,9 @@ def speed_curve(
         supply_current_A=currents,
         efficiency=np.divide(powers, supplied, out=np.zeros_like(powers), where=supplied > 0),
         load_torque_Nm=np.array([] if load is None else [load(speed) for speed in speeds]),
-        continuous_torque_Nm=_for_good(powered, network, known, speeds, float(torques.max())),
+        continuous_torque_Nm=_for_good(
+            powered, network, known, speeds, float(torques.max(initial=0.0))
+        ),
     )
 
 
@@ -112,6 +115,8 @@ def _for_good(
     most: float,
 ) -> FloatArray:
     """Return the torque for good at each speed, empty where heat never limits it."""
+    if not most > 0:
+        return np.array([])
     # Smooth over speed: every other one is looked at, those between follow.
     looked_at = [*speeds[:-1:2], speeds[-1]]
     found = [

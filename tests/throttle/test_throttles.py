@@ -226,3 +226,18 @@ def test_the_first_limit_is_where_the_history_passes_it() -> None:
     assert history.of(first.part)[-1] == pytest.approx(limit, abs=0.3)
     others = history.temperatures_C[:, -1] - network.limit_array
     assert others.max() == pytest.approx(0.0, abs=0.3)
+
+
+def test_a_motor_that_does_not_even_turn_itself_has_no_curve() -> None:
+    motor = powered()
+    weak = replace(motor, load=None, bridge=replace(motor.bridge, current_limit=1e-6))
+    points = operating_points(weak.machine(), weak.bridge, load=None, drag=weak.drag)
+    stuck = throttles(
+        weak,
+        network_of(motor),
+        known=points[3],
+        top_speed=points[0].speed or 0.0,
+        corner_speed=points[2].speed,
+    )
+    assert stuck.curve.speed_rpm.size == 0
+    assert stuck.rows == ()
