@@ -53,7 +53,7 @@ FIGURE: Mapping[str, StudyKey] = {
 }
 VERDICT: Mapping[str, StudyKey] = {
     "of": StudyKey("a recorded name", "recorded", "required"),
-    "better": StudyKey('"more" or "less"', "better", "more"),
+    "better": StudyKey('"more", "less", or "spread": say how far it scatters', "better", "more"),
     "against": StudyKey("label of the variant to hold the best against", "text", "the first"),
     "least_gain": StudyKey("part by which it must be better to be worth it", "number", "0.1"),
     "doubts": StudyKey(

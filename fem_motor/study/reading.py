@@ -29,7 +29,7 @@ _CHOICES = {
     "quality": ("draft", "standard", "fine"),
     "method": ("random", "low-discrepancy", "optimise"),
     "kind": ("values", "curves"),
-    "better": ("more", "less"),
+    "better": ("more", "less", "spread"),
     "doubts": ("own", "shared"),
 }
 
@@ -303,9 +303,11 @@ class _Reader:
         if len(set(names)) < len(names):
             self._wrong("axis", "has two of one name.", do="give each a name of its own.")
         method, number = sample.get("method"), sample.get("number", 0)
-        if method == "optimise" and verdict is None:
+        if method == "optimise" and (verdict is None or verdict.better == "spread"):
             self._wrong(
-                "sample.method", '= "optimise" has no goal.', do="add [verdict] with of and better."
+                "sample.method",
+                '= "optimise" has no goal.',
+                do="add [verdict] that wants more or less of a figure.",
             )
         if method is None and any(not axis.steps for axis in axes):
             if not self.problems:

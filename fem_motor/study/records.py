@@ -13,7 +13,7 @@ from fem_motor.findings import Headline
 
 Quality = Literal["draft", "standard", "fine"]
 Method = Literal["all", "random", "low-discrepancy", "optimise"]
-Better = Literal["more", "less"]
+Better = Literal["more", "less", "spread"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -92,7 +92,8 @@ class VerdictPlan:
     ----------
     of : str
         A recorded name.
-    better : "more" or "less"
+    better : "more", "less" or "spread"
+        Spread: nothing is chosen, and the verdict says how far the figure scatters.
     against : str
         Label of the variant that the best is held against; the first one where empty.
     least_gain : float

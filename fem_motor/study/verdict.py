@@ -6,10 +6,18 @@ or worse together, so that low is held against low and high against high; what i
 shows, for it makes the two ratios differ.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+
+import numpy as np
 
 from fem_motor.study.recording import in_words
 from fem_motor.study.records import Row, Study, VerdictPlan
+
+TAIL = 0.05
+"""Part of the designs at either end that a spread leaves out."""
+
+MESH: Mapping[str, float] = {"draft": 0.005, "standard": 0.001, "fine": 0.0002}
+"""Part by which two meshes may differ, whatever else is shared; see docs/verification.md."""
 
 Range = tuple[float, float, float]
 
@@ -24,13 +32,14 @@ def verdict(study: Study, rows: Sequence[Row]) -> tuple[tuple[str, ...], Row | N
     ranked = sorted(
         (row for row in known if not broken_limits(study, row)), key=lambda row: _rank(row, plan)
     )
+    if ranked and plan.better == "spread":
+        return _scatter(study, plan, ranked), None
     if not ranked:
-        return (f"No variant has a figure for {what} within the limits of the study.",), None
+        return _none(study, plan, known), None
     best, base = ranked[0], _base(known, plan)
-    tied = [
-        row for row in ranked[1:] if _ratio(best, row, plan)[1] <= 1 <= _ratio(best, row, plan)[2]
-    ]
-    said = [_answer(best, base, plan, tied)]
+    mesh = MESH[study.quality]
+    tied = [row for row in ranked[1:] if _holds_one(_ratio(best, row, plan, mesh))]
+    said = [_answer(best, base, plan, tied, mesh)]
     if tied:
         said.append(f"Tied with it, for their ranges overlap: {_labels(tied)}.")
     if len(ranked) > 1:
@@ -44,18 +53,48 @@ def verdict(study: Study, rows: Sequence[Row]) -> tuple[tuple[str, ...], Row | N
     return tuple(said), best
 
 
+def _scatter(study: Study, plan: VerdictPlan, rows: Sequence[Row]) -> tuple[str, ...]:
+    """Return how far a figure scatters over the designs, their own ranges left out."""
+    what, unit = in_words(plan.of)
+    values = np.array([row.value(plan.of) for row in rows], dtype=np.float64)
+    low, middle, high = np.quantile(values, (TAIL, 0.5, 1 - TAIL))
+    ends = f"; {low / middle - 1:+.1%} to {high / middle - 1:+.1%}" if middle else ""
+    span = f"{low:.4g} and {high:.4g}{f' {unit}' if unit else ''}"
+    name = f"{what[0].upper()}{what[1:]}"
+    said = (
+        f"{name}: nine of ten designs between {span}, the middle one {middle:.4g}{ends}.",
+        f"{len(rows)} designs; the smallest {values.min():.4g}, the largest {values.max():.4g}.",
+    )
+    return (*said, study.note) if study.note else said
+
+
+def _none(study: Study, plan: VerdictPlan, known: Sequence[Row]) -> tuple[str, ...]:
+    what, _ = in_words(plan.of)
+    if not known:
+        return (f"No variant has a figure for {what}.",)
+    nearest = min(known, key=lambda row: broken_limits(study, row))
+    over = broken_limits(study, nearest)
+    said = (
+        "No variant keeps the limits of the study.",
+        f"Nearest: {nearest.variant.label}, {over:.0%} beyond; {what} {_shown(nearest, plan.of)}.",
+    )
+    return (*said, study.note) if study.note else said
+
+
 def broken_limits(study: Study, row: Row) -> float:
     """Return by how much a row breaks the limits of the study; 0 where it keeps them all."""
     return sum(limit.violation(row.value(limit.of)) for limit in study.limits)
 
 
-def _answer(best: Row, base: Row | None, plan: VerdictPlan, tied: Sequence[Row]) -> str:
+def _answer(
+    best: Row, base: Row | None, plan: VerdictPlan, tied: Sequence[Row], mesh: float
+) -> str:
     what, _ = in_words(plan.of)
     word = "First, but not alone" if tied else "Best"
     head = f"{word}: {best.variant.label}, {what} {_shown(best, plan.of)}"
     if base is None or base is best or not base.value(plan.of):
         return f"{head}."
-    value, low, high = _ratio(best, base, plan)
+    value, low, high = _ratio(best, base, plan, mesh)
     against = f"{value:.2f} times {base.variant.label} ({low:.2f} to {high:.2f})"
     return f"{head}, {against}: {_worth(low, high, plan)}."
 
@@ -70,14 +109,19 @@ def _worth(low: float, high: float, plan: VerdictPlan) -> str:
     return f"not decided, {least_gain:+.0%} to {most_gain:+.0%} ({asked})"
 
 
-def _ratio(one: Row, other: Row, plan: VerdictPlan) -> Range:
+def _ratio(one: Row, other: Row, plan: VerdictPlan, mesh: float) -> Range:
     """Return the ratio of two rows, and the least and the largest it may be."""
     (a, a_low, a_high), (b, b_low, b_high) = _range(one, plan.of), _range(other, plan.of)
     pairs = [(a, b), (a_low, b_low), (a_high, b_high)]
     if plan.doubts == "own":
         pairs += [(a_low, b_high), (a_high, b_low)]
     ratios = [x / y if y else float("inf") for x, y in pairs]
-    return ratios[0], min(ratios), max(ratios)
+    return ratios[0], min(ratios) * (1 - mesh), max(ratios) * (1 + mesh)
+
+
+def _holds_one(ratio: Range) -> bool:
+    _, low, high = ratio
+    return low <= 1 <= high
 
 
 def _range(row: Row, name: str) -> Range:

@@ -44,19 +44,19 @@ def first(base: MotorDesign, rows: list[Row], **plan: object) -> str:
 
 
 def test_what_is_better_in_any_case_is_worth_it(base: MotorDesign) -> None:
-    # 2/1 = 2; at worst 1.8/1.1 = 1.64, at best 2.2/0.9 = 2.44.
+    # 2/1 = 2; at worst 1.8/1.1 = 1.64, at best 2.2/0.9 = 2.44; draft meshes add 0.5 %.
     said = first(base, [row("old", (1, 0.9, 1.1)), row("new", (2, 1.8, 2.2))])
     assert said == (
-        "Best: new, motor constant 2 N m/√W (1.8 to 2.2), 2.00 times old (1.64 to 2.44): "
-        "worth it, at least 64% better (the study asks for 10%)."
+        "Best: new, motor constant 2 N m/√W (1.8 to 2.2), 2.00 times old (1.63 to 2.46): "
+        "worth it, at least 63% better (the study asks for 10%)."
     )
 
 
 def test_shared_doubts_hold_low_against_low(base: MotorDesign) -> None:
     # 1.2/1 = 1.2, 1.1/0.9 = 1.22, 1.3/1.1 = 1.18; with doubts of their own 1.1/1.1 to 1.3/0.9.
     rows = [row("old", (1, 0.9, 1.1)), row("new", (1.2, 1.1, 1.3))]
-    assert "(1.18 to 1.22): worth it" in first(base, rows, doubts="shared")
-    assert "(1.00 to 1.44): not decided, +0% to +44%" in first(base, rows)
+    assert "(1.18 to 1.23): worth it" in first(base, rows, doubts="shared")
+    assert "(0.99 to 1.45): not decided, -1% to +45%" in first(base, rows)
 
 
 def test_a_small_gain_is_not_worth_it(base: MotorDesign) -> None:
@@ -80,7 +80,7 @@ def test_where_less_is_better_the_smallest_wins(base: MotorDesign) -> None:
     rows = [row("old", (2, 1.9, 2.1)), row("new", (1, 0.9, 1.1))]
     said = first(base, rows, better="less")
     assert said.startswith("Best: new")
-    assert "worth it, at least 42% better" in said  # 1 − 1.1/1.9
+    assert "worth it, at least 42% better" in said  # 1 − 1.005·1.1/1.9
 
 
 def test_what_breaks_a_limit_is_left_out(base: MotorDesign) -> None:
@@ -90,10 +90,31 @@ def test_what_breaks_a_limit_is_left_out(base: MotorDesign) -> None:
     assert said[-1] == "Left out for a limit of the study: b."
 
 
+def test_where_nothing_keeps_the_limits_the_nearest_is_named(base: MotorDesign) -> None:
+    rows = [row("a", (1, 0.9, 1.1), mass=3.0), row("b", (2, 1.8, 2.2), mass=4.0)]
+    said, best = verdict(study(base, limits=(Limit(of="mass", at_most=2.0),)), rows)
+    assert best is None
+    assert said == (
+        "No variant keeps the limits of the study.",
+        "Nearest: a, 50% beyond; motor constant 1 N m/√W (0.9 to 1.1).",
+    )
+
+
+def test_a_spread_leaves_out_a_twentieth_at_either_end(base: MotorDesign) -> None:
+    # 101 numbers from 1 to 2: the quantiles of 5, 50 and 95 % are 1.05, 1.5 and 1.95.
+    rows = [row(str(k), (1 + k / 100, 1, 2)) for k in range(101)]
+    said, best = verdict(study(base, better="spread"), rows)
+    assert best is None
+    assert said[0] == (
+        "Motor constant: nine of ten designs between 1.05 and 1.95 N m/√W, the middle one 1.5; "
+        "-30.0% to +30.0%."
+    )
+
+
 def test_no_numbers_no_verdict(base: MotorDesign) -> None:
     said, best = verdict(study(base), [row("a", None)])
     assert best is None
-    assert said == ("No variant has a figure for motor constant within the limits of the study.",)
+    assert said == ("No variant has a figure for motor constant.",)
 
 
 def test_a_limit_is_broken_by_so_much_of_its_bound() -> None:
