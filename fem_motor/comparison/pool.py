@@ -1,10 +1,10 @@
 """Many designs assessed, in this process or in several."""
 
-import multiprocessing
 from collections.abc import Callable, Sequence
-from concurrent.futures import ProcessPoolExecutor, as_completed
 from functools import partial
+from itertools import count
 
+from fem_motor.batch import in_order
 from fem_motor.comparison.assessment import Assessment, assess
 from fem_motor.comparison.records import Goal, Hold, Quality
 from fem_motor.design import MotorDesign
@@ -45,23 +45,15 @@ def assess_all(
     """
     work = partial(_answer, quality=quality, hold=hold, picture=picture)
     on_step(0, len(designs), stage)
-    if workers <= 1 or len(designs) <= 1:
-        found = []
-        for done, design in enumerate(designs, start=1):
-            found.append(work(design))
-            on_step(done, len(designs), stage)
-        return tuple(found)
-    # Started afresh: a copy of a process with threads or an open mesher may hang.
-    context = multiprocessing.get_context("spawn")
-    with ProcessPoolExecutor(min(workers, len(designs)), mp_context=context) as pool:
-        try:
-            futures = [pool.submit(work, design) for design in designs]
-            for done, _ in enumerate(as_completed(futures), start=1):
-                on_step(done, len(designs), stage)
-            return tuple(future.result() for future in futures)
-        except BaseException:
-            pool.shutdown(wait=False, cancel_futures=True)
-            raise
+    done = count(1)
+    return tuple(
+        in_order(
+            designs,
+            work,
+            workers=min(workers, max(1, len(designs))),
+            on_answer=lambda _, __: on_step(next(done), len(designs), stage),
+        )
+    )
 
 
 def _answer(design: MotorDesign, *, quality: Quality, hold: Hold, picture: Goal | None) -> Answer:
