@@ -14,6 +14,7 @@ from fem_motor.performance import (
 )
 from fem_motor.quantities import RotorSweep
 from fem_motor.report import draw_flux_map, draw_section, write_report
+from fem_motor.study import load_study, run_study
 from fem_motor.winding import rank_winding_faults, wind
 
 __version__: str
@@ -31,10 +32,12 @@ __all__ = [
     "draw_flux_map",
     "draw_section",
     "load_design",
+    "load_study",
     "rank",
     "rank_winding_faults",
     "rotor_sweep",
     "run",
+    "run_study",
     "solve_field",
     "solve_powered",
     "tolerance_study",

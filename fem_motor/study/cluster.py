@@ -1,8 +1,9 @@
 """The same work on other machines, through dask.distributed."""
 
-from collections.abc import Iterator
-from concurrent.futures import Executor
+from collections.abc import Callable, Iterator, Mapping
+from concurrent.futures import BrokenExecutor, Executor, Future
 from contextlib import contextmanager
+from functools import partial
 from typing import Any
 
 from fem_motor.errors import InputError
@@ -41,8 +42,50 @@ def cluster(address: str) -> Iterator[Executor]:
             place="--cluster",
         ) from error
     try:
+        _refuse_threads(client.nthreads(), address)
         # Not pure: dask would take two designs of the same text for one; our keys do that.
-        executor: Executor = client.get_executor(pure=False, retries=2)
-        yield executor
+        yield _Cluster(client.get_executor(pure=False, retries=2))
     finally:
         client.close()
+
+
+class _Cluster(Executor):
+    """The executor of dask, with the word of concurrent.futures for a task whose workers died."""
+
+    def __init__(self, executor: Executor) -> None:
+        self._executor = executor
+
+    def submit(self, doing: Callable[..., Any], /, *args: Any, **kwargs: Any) -> Future[Any]:  # noqa: ANN401  (as in Executor)
+        """Hand out a task."""
+        answer: Future[Any] = Future()
+        answer.set_running_or_notify_cancel()
+        asked = self._executor.submit(doing, *args, **kwargs)
+        asked.add_done_callback(partial(_pass_on, answer))
+        return answer
+
+
+def _pass_on(answer: Future[Any], asked: Future[Any]) -> None:
+    from distributed import KilledWorker  # noqa: PLC0415  (an extra)
+
+    if asked.cancelled():
+        answer.set_exception(BrokenExecutor("the cluster gave the task up"))
+        return
+    error = asked.exception()
+    if isinstance(error, KilledWorker):
+        error = BrokenExecutor(str(error))
+    if error is None:
+        answer.set_result(asked.result())
+    else:
+        answer.set_exception(error)
+
+
+def _refuse_threads(threads: Mapping[str, int], address: str) -> None:
+    """Refuse workers that would mesh two designs at a time: the mesher has one state a process."""
+    if threads and max(threads.values()) == 1:
+        return
+    raise InputError(
+        f"{address} has workers of several threads." if threads else f"{address} has no workers.",
+        why="a process can mesh one design at a time." if threads else "",
+        do=f"start them by `dask worker {address} --nthreads 1 --nworkers N`.",
+        place="--cluster",
+    )

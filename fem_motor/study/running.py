@@ -43,9 +43,9 @@ def run_study(
     Examples
     --------
     >>> import fem_motor as fm
-    >>> study = fm.load_study("studies/halbach_or_alternating.toml")
-    >>> [axis.name for axis in study.axes]
-    ['layout']
+    >>> result = fm.run_study(fm.load_study("studies/filament_worth_it.toml"))
+    >>> print(result.best.variant.label)
+    filament with 20 % iron by volume
     """
     study = replace(study, quality=quality or study.quality)
 

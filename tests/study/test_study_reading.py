@@ -7,6 +7,7 @@ from small_studies import GEOMETRIES, RING, study_file
 
 from fem_motor.errors import InputError
 from fem_motor.study import load_study
+from fem_motor.study.keys import study_key_reference
 
 STUDIES = Path(__file__).parents[2] / "studies"
 
@@ -95,3 +96,8 @@ def test_a_design_is_no_study() -> None:
         f"{GEOMETRIES / 'printed_18s16p.toml'} is a design, not a study.\n"
         "  do:  name it as base in a study file; docs/user/studies.md shows one."
     )
+
+
+def test_the_page_has_every_key() -> None:
+    page = (STUDIES.parent / "docs" / "user" / "studies.md").read_text(encoding="utf-8")
+    assert page.endswith(study_key_reference())
