@@ -1,3 +1,4 @@
+from fem_motor.charts import draw_flux_map, draw_section
 from fem_motor.comparison import compare, rank
 from fem_motor.design import MotorDesign, load_design
 from fem_motor.errors import DesignError, FemMotorError
@@ -13,7 +14,7 @@ from fem_motor.performance import (
     tolerance_study,
 )
 from fem_motor.quantities import RotorSweep
-from fem_motor.report import draw_flux_map, draw_section, write_report
+from fem_motor.report import write_report
 from fem_motor.study import load_study, run_study
 from fem_motor.winding import rank_winding_faults, wind
 

@@ -13,6 +13,7 @@ PACKAGE = Path(__file__).resolve().parent.parent / "fem_motor"
 
 STOREYS = (
     ("errors", "findings", "units", "arrays"),
+    ("numbers",),
     ("plain", "toml_file"),
     ("materials",),
     ("design",),
@@ -38,7 +39,7 @@ STOREY["__init__"] = len(STOREYS)  # the public door stands above all: nobody im
 FENCED = {
     "gmsh": "mesh",
     "skfem": "field",
-    "matplotlib": "report",
+    "matplotlib": "charts",
     "meshio": "export",
     "ezdxf": "export",
     "pandas": "bench",
@@ -169,7 +170,7 @@ def test_a_room_imports_only_from_below_and_through_the_door(path: Path) -> None
         ("mesh", "from .records import HalfCell", "relative"),
         ("mesh", "from fem_motor import load_design", "not below"),
         ("cli", "import fem_motor", "not below"),
-        ("cli", "def late():\n    from matplotlib import pyplot", "only report"),
+        ("cli", "def late():\n    from matplotlib import pyplot", "only charts"),
         ("field", "import gmsh", "only mesh"),
         ("report", "import skfem.helpers", "only field"),
     ],

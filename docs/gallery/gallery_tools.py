@@ -10,8 +10,8 @@ from matplotlib.figure import Figure
 from scipy.interpolate import CloughTocher2DInterpolator
 
 import fem_motor as fm
+from fem_motor.charts.canvas import house_style, new_figure
 from fem_motor.field import FieldMap
-from fem_motor.report.canvas import house_style, new_figure
 
 GEOMETRIES = Path(__file__).resolve().parents[2] / "geometries"
 AROUND = 720

@@ -7,11 +7,6 @@ from importlib import import_module
 
 _HOMES = {
     "DesignCheck": "results",
-    "draw_back_emf": "curves",
-    "draw_flux_map": "flux_map",
-    "draw_gap_field": "curves",
-    "draw_section": "section_drawing",
-    "draw_torque": "curves",
     "ready_folder": "folder",
     "result_to_json": "as_json",
     "summary_text": "summary",
@@ -20,11 +15,6 @@ _HOMES = {
 
 __all__ = [
     "DesignCheck",
-    "draw_back_emf",
-    "draw_flux_map",
-    "draw_gap_field",
-    "draw_section",
-    "draw_torque",
     "ready_folder",
     "result_to_json",
     "summary_text",

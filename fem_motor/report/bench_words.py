@@ -5,7 +5,7 @@ from collections.abc import Callable, Mapping, Sequence
 
 from fem_motor.bench import BenchResult, MeasuredPoint, Segment
 from fem_motor.findings import Finding, Headline
-from fem_motor.report.numbers import digits, split_name, value_and_range
+from fem_motor.numbers import digits, split_name, value_and_range
 from fem_motor.units import RPM
 
 _WIDTH = 98

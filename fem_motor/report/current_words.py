@@ -3,8 +3,8 @@
 import numpy as np
 
 from fem_motor.arrays import FloatArray
+from fem_motor.numbers import digits, quantity
 from fem_motor.performance import PerformanceSheet
-from fem_motor.report.numbers import digits, quantity
 
 
 def inductance_rows(sheet: PerformanceSheet) -> tuple[tuple[str, str], ...]:

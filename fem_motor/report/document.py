@@ -1,17 +1,15 @@
 """The report as a PDF: the same words and pictures on A4 pages."""
 
-import io
 import textwrap
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import zip_longest
-from typing import Literal
+from typing import Any, Literal
 
-from matplotlib.backends.backend_pdf import PdfPages
-from matplotlib.figure import Figure
-
+from fem_motor.charts import Picture, new_figure, pdf_bytes
+from fem_motor.numbers import digits
 from fem_motor.performance import PerformanceSheet
-from fem_motor.report import canvas, words
+from fem_motor.report import words
 from fem_motor.report.cautions import cautions
 from fem_motor.report.current_words import (
     as_built_rows,
@@ -19,9 +17,7 @@ from fem_motor.report.current_words import (
     inductance_rows,
     waveform_rows,
 )
-from fem_motor.report.numbers import digits
 from fem_motor.report.page import flattened
-from fem_motor.report.pictures import Picture
 from fem_motor.report.power_words import (
     Table,
     density_sentence,
@@ -59,16 +55,13 @@ class Line:
 
 def document(sheet: PerformanceSheet, pictures: Sequence[Picture]) -> bytes:
     """Return the report as PDF without dates: the same bytes each time."""
-    buffer = io.BytesIO()
-    fixed = {"Title": sheet.title, "Creator": None, "Producer": None, "CreationDate": None}
-    with canvas.house_style(), PdfPages(buffer, metadata=fixed) as pdf:
-        for lines in _paged(_answer_lines(sheet)):
-            pdf.savefig(_text_page(lines))
-        for group in _grouped(pictures):
-            pdf.savefig(_picture_page(group))
-        for lines in _paged(_detail_lines(sheet)):
-            pdf.savefig(_text_page(lines))
-    return buffer.getvalue()
+    return pdf_bytes(_pages(sheet, pictures), sheet.title)
+
+
+def _pages(sheet: PerformanceSheet, pictures: Sequence[Picture]) -> Iterator[Any]:
+    yield from map(_text_page, _paged(_answer_lines(sheet)))
+    yield from map(_picture_page, _grouped(pictures))
+    yield from map(_text_page, _paged(_detail_lines(sheet)))
 
 
 def _answer_lines(sheet: PerformanceSheet) -> Iterator[Line]:
@@ -184,8 +177,8 @@ def _paged(lines: Iterable[Line]) -> Iterator[list[Line]]:
         yield page
 
 
-def _text_page(lines: Sequence[Line]) -> Figure:
-    figure = canvas.new_figure(_WIDTH, _HEIGHT)
+def _text_page(lines: Sequence[Line]) -> Any:  # noqa: ANN401  (a figure of matplotlib, which only charts knows)
+    figure = new_figure(_WIDTH, _HEIGHT)
     down = _HEIGHT - _TOP
     for line in lines:
         down -= _line_height(line)
@@ -220,8 +213,8 @@ def _grouped(pictures: Sequence[Picture]) -> Iterator[list[Picture]]:
         yield group
 
 
-def _picture_page(group: Sequence[Picture]) -> Figure:
-    figure = canvas.new_figure(_WIDTH, _HEIGHT)
+def _picture_page(group: Sequence[Picture]) -> Any:  # noqa: ANN401  (a figure of matplotlib, which only charts knows)
+    figure = new_figure(_WIDTH, _HEIGHT)
     down = _HEIGHT - _TOP
     for picture in group:
         down -= picture.height

@@ -1,14 +1,16 @@
 """The report as one HTML file that holds all it shows."""
 
+import base64
 import math
 from collections.abc import Iterable, Mapping, Sequence
 from html import escape
 from typing import Any
 
+from fem_motor.charts import Rendered
 from fem_motor.findings import Finding
+from fem_motor.numbers import digits
 from fem_motor.performance import PerformanceSheet
 from fem_motor.report import words
-from fem_motor.report.canvas import data_uri
 from fem_motor.report.cautions import cautions
 from fem_motor.report.current_words import (
     as_built_rows,
@@ -16,8 +18,6 @@ from fem_motor.report.current_words import (
     inductance_rows,
     waveform_rows,
 )
-from fem_motor.report.numbers import digits
-from fem_motor.report.pictures import Rendered
 from fem_motor.report.power_words import (
     Table,
     density_sentence,
@@ -191,7 +191,7 @@ def _number(value: float | None) -> str:
 
 
 def _figure(picture: Rendered) -> str:
-    source = data_uri(picture.embedded, picture.embedded_kind)
+    source = _data_uri(picture.embedded, picture.embedded_kind)
     return (
         f'<figure id="{picture.name}">\n'
         f'<img src="{source}" alt="{escape(picture.alt)}" width="{picture.width_px}" '
@@ -241,3 +241,8 @@ def _word(value: object) -> str:
     if isinstance(value, (list, tuple)):
         return ", ".join(map(_word, value)) or "none"
     return str(value)
+
+
+def _data_uri(content: bytes, kind: str) -> str:
+    """Return bytes of a MIME type as an address that a page can hold in itself."""
+    return f"data:{kind};base64,{base64.b64encode(content).decode('ascii')}"

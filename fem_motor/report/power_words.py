@@ -1,7 +1,7 @@
 """Words for what a motor does at any throttle and number of turns: tables for page and PDF."""
 
+from fem_motor.numbers import digits, quantity
 from fem_motor.performance import PerformanceSheet
-from fem_motor.report.numbers import digits, quantity
 
 Table = tuple[tuple[str, ...], ...]
 

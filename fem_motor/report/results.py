@@ -36,24 +36,6 @@ class DesignCheck:
     faults: tuple[WindingFault, ...] | None = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SweepSetting:
-    """What a sweep was made of, where that is known; a sweep itself holds numbers only.
-
-    Attributes
-    ----------
-    design : MotorDesign or None
-    quality : str
-        draft, standard or fine; empty where not known.
-    current_angle_deg : float or None
-        Of currents that turn with the rotor, electrical.
-    """
-
-    design: MotorDesign | None = None
-    quality: str = ""
-    current_angle_deg: float | None = None
-
-
 Result = (
     PerformanceSheet | RotorSweep | DesignCheck | BenchResult | StudyResult | Comparison | Ranking
 )

@@ -4,6 +4,7 @@ import textwrap
 from typing import Literal
 
 from fem_motor.bench import BenchResult
+from fem_motor.charts import sweep_text
 from fem_motor.comparison import Comparison, Ranking, decision_text
 from fem_motor.design import MotorDesign
 from fem_motor.findings import Finding
@@ -15,7 +16,6 @@ from fem_motor.report.cautions import cautions_in_short
 from fem_motor.report.fault_words import faults_text
 from fem_motor.report.results import DesignCheck, Result
 from fem_motor.report.study_words import study_text
-from fem_motor.report.sweep_words import sweep_text
 from fem_motor.study import StudyResult
 
 WIDTH = 98

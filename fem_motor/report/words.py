@@ -5,8 +5,8 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from fem_motor.findings import Finding, Headline
+from fem_motor.numbers import NOT_COMPUTED, digits, quantity, split_name, value_and_range
 from fem_motor.performance import PerformanceSheet
-from fem_motor.report.numbers import NOT_COMPUTED, digits, quantity, split_name, value_and_range
 
 _LABELS = {
     "seconds_to_soften_core": "Core softens at this load after",

@@ -2,30 +2,23 @@
 
 import csv
 import io
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
 from fem_motor.bench import BenchResult
+from fem_motor.charts import Picture, decision_png, pictures_of, render
 from fem_motor.comparison import Comparison, Ranking, decision_text
 from fem_motor.design import MotorDesign
 from fem_motor.performance import PerformanceSheet
 from fem_motor.quantities import RotorSweep
 from fem_motor.report.as_json import json_text, result_to_json
-from fem_motor.report.decisions import decision_png
 from fem_motor.report.document import document
 from fem_motor.report.folder import MARKER, whole_folder
 from fem_motor.report.page import page
-from fem_motor.report.pictures import (
-    Picture,
-    render,
-    section_pictures,
-    sheet_pictures,
-    sweep_pictures,
-)
-from fem_motor.report.power_pictures import power_pictures
-from fem_motor.report.results import DesignCheck, Result, SweepSetting
+from fem_motor.report.results import DesignCheck, Result
 from fem_motor.study import StudyResult, write_table
 
 _SWEEP_COLUMNS = (
@@ -74,8 +67,11 @@ def write_report(
     elif isinstance(result, Comparison | Ranking):
         _write_decision(result, folder)
     elif isinstance(result, RotorSweep):
-        setting = SweepSetting(design=design, quality=quality, current_angle_deg=current_angle_deg)
-        _write_sweep(result, setting, folder)
+        pictures = pictures_of(
+            result, design=design, quality=quality, current_angle_deg=current_angle_deg
+        )
+        plain = result_to_json(result, design=design, quality=quality)
+        _write_sweep(result, pictures, plain, folder)
     elif isinstance(result, BenchResult):
         _write_bench(result, folder)
     elif isinstance(result, StudyResult):
@@ -86,7 +82,7 @@ def write_report(
 
 def _write_sheet(sheet: PerformanceSheet, folder: Path | str) -> None:
     with whole_folder(folder) as inside:
-        pictures = (*sheet_pictures(sheet), *power_pictures(sheet))
+        pictures = pictures_of(sheet)
         rendered = [render(picture) for picture in pictures]
         for picture in rendered:
             (inside / f"{picture.name}.png").write_bytes(picture.png)
@@ -95,10 +91,11 @@ def _write_sheet(sheet: PerformanceSheet, folder: Path | str) -> None:
         _write_text(inside / MARKER, json_text(result_to_json(sheet)))
 
 
-def _write_sweep(sweep: RotorSweep, setting: SweepSetting, folder: Path | str) -> None:
-    plain = result_to_json(sweep, design=setting.design, quality=setting.quality)
+def _write_sweep(
+    sweep: RotorSweep, pictures: Sequence[Picture], plain: Mapping[str, Any], folder: Path | str
+) -> None:
     with whole_folder(folder) as inside:
-        _write_pictures(sweep_pictures(sweep, setting), inside)
+        _write_pictures(pictures, inside)
         _write_text(inside / "sweep.csv", _csv(sweep))
         _write_text(inside / MARKER, json_text(plain))
 
@@ -113,7 +110,7 @@ def _write_decision(result: Comparison | Ranking, folder: Path | str) -> None:
 
 def _write_check(check: DesignCheck, folder: Path | str) -> None:
     with whole_folder(folder) as inside:
-        _write_pictures(section_pictures(check.design), inside)
+        _write_pictures(pictures_of(check.design), inside)
         _write_text(inside / MARKER, json_text(result_to_json(check)))
 
 

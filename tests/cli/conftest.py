@@ -15,7 +15,7 @@ STARTER = "airboat.toml"
 
 
 def load_sines() -> ModuleType:
-    path = Path(__file__).parent.parent / "report" / "sheet_of_sines.py"
+    path = Path(__file__).parent.parent / "sheet_of_sines.py"
     spec = importlib.util.spec_from_file_location("sheet_of_sines", path)
     assert spec is not None
     assert spec.loader is not None

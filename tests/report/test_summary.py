@@ -4,8 +4,8 @@ import pytest
 import sheet_of_sines as sines
 
 from fem_motor.findings import Finding, Headline
+from fem_motor.numbers import digits, quantity, scale_of, split_name, value_and_range
 from fem_motor.report import summary_text
-from fem_motor.report.numbers import digits, quantity, scale_of, split_name, value_and_range
 from fem_motor.report.words import operating_table
 
 

@@ -11,7 +11,8 @@ import pytest
 import sheet_of_sines as sines
 from matplotlib.image import imread
 
-from fem_motor.report import canvas, document, pictures, result_to_json, write_report, writing
+from fem_motor.charts import canvas, pictures_of
+from fem_motor.report import document, result_to_json, write_report, writing
 from fem_motor.report.page import page
 
 PICTURES = {"section", "detail", "flux_map", "gap_field", "back_emf", "cogging", "ripple", "heat"}
@@ -99,7 +100,7 @@ def test_every_picture_has_words_for_those_who_cannot_see_it(report: Path) -> No
 def test_every_caption_of_a_field_says_that_it_is_two_dimensional_and_at_which_temperature() -> (
     None
 ):
-    shown = {picture.name: picture for picture in pictures.sheet_pictures(sines.sheet())}
+    shown = {picture.name: picture for picture in pictures_of(sines.sheet())}
     for name in ("flux_map", "gap_field", "back_emf", "cogging"):
         assert "2-D" in shown[name].caption
         assert "20 °C" in shown[name].caption

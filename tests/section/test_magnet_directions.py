@@ -6,9 +6,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from fem_motor.charts.shapes import magnetisation
 from fem_motor.design import Motor, load_design
 from fem_motor.quantities.machine import magnets_of
-from fem_motor.report.shapes import magnetisation
 
 GEOMETRIES = Path(__file__).resolve().parents[2] / "geometries"
 

@@ -1,9 +1,8 @@
 """Figures without a window: made with the house style, saved as the same bytes everywhere."""
 
-import base64
 import io
 import warnings
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from importlib.resources import files
@@ -11,6 +10,7 @@ from importlib.resources import files
 import matplotlib as mpl
 from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.backends.backend_pdf import PdfPages
 from matplotlib.figure import Figure
 
 _BETWEEN = 0.6
@@ -19,7 +19,7 @@ _BETWEEN = 0.6
 @contextmanager
 def house_style() -> Iterator[None]:
     """Draw in the house style, whatever the user's own matplotlib settings are."""
-    style = files("fem_motor.report") / "fem_motor.mplstyle"
+    style = files("fem_motor.charts") / "fem_motor.mplstyle"
     with mpl.rc_context(), warnings.catch_warnings():
         # Letters that the one font lacks become boxes; the page has them, and a warning on stderr
         # of a library's inside helps nobody.
@@ -93,6 +93,11 @@ def svg_bytes(figure: Figure) -> bytes:
     return buffer.getvalue()
 
 
-def data_uri(content: bytes, kind: str) -> str:
-    """Return bytes of a MIME type as an address that a page can hold in itself."""
-    return f"data:{kind};base64,{base64.b64encode(content).decode('ascii')}"
+def pdf_bytes(figures: Iterable[Figure], title: str) -> bytes:
+    """Return figures as the pages of a PDF in the house style, without date."""
+    buffer = io.BytesIO()
+    fixed = {"Title": title, "Creator": None, "Producer": None, "CreationDate": None}
+    with house_style(), PdfPages(buffer, metadata=fixed) as pdf:
+        for figure in figures:
+            pdf.savefig(figure)
+    return buffer.getvalue()

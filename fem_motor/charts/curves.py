@@ -4,9 +4,9 @@ import numpy as np
 from matplotlib.axes import Axes
 
 from fem_motor.arrays import FloatArray
+from fem_motor.numbers import digits, scale_of
 from fem_motor.performance import NoLoad
 from fem_motor.quantities import RotorSweep
-from fem_motor.report.numbers import digits, scale_of
 
 PHASES = ("U", "V", "W")
 # Told apart without colour: by line style, by marker and by a letter at the line.

@@ -7,8 +7,8 @@ from matplotlib.axes import Axes
 from scipy.interpolate import PchipInterpolator
 
 from fem_motor.arrays import FloatArray
+from fem_motor.numbers import digits, scale_of
 from fem_motor.powered import WindingToLoad
-from fem_motor.report.numbers import digits, scale_of
 from fem_motor.throttle import Flight, SpeedCurve, SpeedMap, Throttles
 
 # Told apart without colour: by line style, marker and words.

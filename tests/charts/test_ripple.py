@@ -4,12 +4,13 @@ import sheet_of_sines as sines
 from matplotlib.figure import Figure
 
 from fem_motor.arrays import FloatArray
+from fem_motor.charts import canvas
+from fem_motor.charts.picture import Picture, SweepSetting
+from fem_motor.charts.ripple import draw_ripple, ripple_of_sheet, ripple_of_sweep
+from fem_motor.charts.sheet_pictures import sheet_pictures
+from fem_motor.charts.sweep_pictures import sweep_pictures
 from fem_motor.design import MotorDesign
 from fem_motor.quantities import RotorSweep
-from fem_motor.report import canvas
-from fem_motor.report.pictures import Picture, sheet_pictures, sweep_pictures
-from fem_motor.report.results import SweepSetting
-from fem_motor.report.ripple import draw_ripple, ripple_of_sheet, ripple_of_sweep
 
 DESIGN = MotorDesign.from_dict(sines.DESIGN)
 P = sines.POLE_PAIRS

@@ -4,10 +4,10 @@ import math
 
 import numpy as np
 
+from fem_motor.charts.ripple import Ripple, ripple_of_sweep, turns_with_rotor
 from fem_motor.design import MotorDesign
+from fem_motor.numbers import digits, quantity
 from fem_motor.quantities import RotorSweep
-from fem_motor.report.numbers import digits, quantity
-from fem_motor.report.ripple import Ripple, ripple_of_sweep, turns_with_rotor
 
 _MOST_ORDERS = 6
 _ROUNDING = 1e-6

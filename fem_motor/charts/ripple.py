@@ -7,11 +7,11 @@ import numpy as np
 from matplotlib.axes import Axes
 
 from fem_motor.arrays import FloatArray, frozen
+from fem_motor.charts.shapes import design_of
 from fem_motor.design import MotorDesign
+from fem_motor.numbers import digits, quantity, scale_of
 from fem_motor.performance import PerformanceSheet
 from fem_motor.quantities import RotorSweep
-from fem_motor.report.numbers import digits, quantity, scale_of
-from fem_motor.report.shapes import design_of
 
 _COLOR = "#0b3c6f"
 _DOTS_UP_TO = 200

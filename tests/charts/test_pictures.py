@@ -9,14 +9,15 @@ from matplotlib.collections import PolyCollection
 from matplotlib.figure import Figure
 
 from fem_motor.arrays import FloatArray
-from fem_motor.report import (
-    canvas,
+from fem_motor.charts import canvas, draw_flux_map
+from fem_motor.charts.curves import (
     draw_back_emf,
-    draw_flux_map,
+    draw_flux_linkage,
     draw_gap_field,
+    draw_spectrum,
     draw_torque,
+    harmonics_percent,
 )
-from fem_motor.report.curves import draw_flux_linkage, draw_spectrum, harmonics_percent
 
 
 @pytest.fixture

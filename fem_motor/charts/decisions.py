@@ -5,8 +5,8 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from fem_motor.arrays import FloatArray
+from fem_motor.charts import canvas
 from fem_motor.comparison import GOAL_WORDS, Comparison, Ranking
-from fem_motor.report import canvas
 
 _STYLES = (
     {"color": "#0b3c6f", "linestyle": "-"},

@@ -2,8 +2,8 @@
 
 from matplotlib.axes import Axes
 
+from fem_motor.numbers import digits
 from fem_motor.performance import Thermal
-from fem_motor.report.numbers import digits
 
 # Told apart without colour: by line style and by the name at the end of the line.
 _STYLES = (

@@ -1,0 +1,38 @@
+"""Pictures of results, drawn into the axes given; only user of matplotlib.
+
+Its modules open on first use: drawing is slow to load.
+"""
+
+from importlib import import_module
+
+_HOMES = {
+    "Picture": "picture",
+    "Rendered": "picture",
+    "decision_png": "decisions",
+    "draw_flux_map": "flux_map",
+    "draw_section": "section_drawing",
+    "new_figure": "canvas",
+    "pdf_bytes": "canvas",
+    "pictures_of": "pictures",
+    "render": "picture",
+    "sweep_text": "sweep_words",
+}
+
+__all__ = [
+    "Picture",
+    "Rendered",
+    "decision_png",
+    "draw_flux_map",
+    "draw_section",
+    "new_figure",
+    "pdf_bytes",
+    "pictures_of",
+    "render",
+    "sweep_text",
+]
+
+
+def __getattr__(name: str) -> object:
+    if name not in _HOMES:
+        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+    return getattr(import_module(f"{__name__}.{_HOMES[name]}"), name)

@@ -1,0 +1,20 @@
+from fem_motor.charts.canvas import new_figure, pdf_bytes
+from fem_motor.charts.decisions import decision_png
+from fem_motor.charts.flux_map import draw_flux_map
+from fem_motor.charts.picture import Picture, Rendered, render
+from fem_motor.charts.pictures import pictures_of
+from fem_motor.charts.section_drawing import draw_section
+from fem_motor.charts.sweep_words import sweep_text
+
+__all__ = [
+    "Picture",
+    "Rendered",
+    "decision_png",
+    "draw_flux_map",
+    "draw_section",
+    "new_figure",
+    "pdf_bytes",
+    "pictures_of",
+    "render",
+    "sweep_text",
+]
