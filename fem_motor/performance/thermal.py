@@ -38,6 +38,9 @@ SHOWN_PARTS = ("copper", "slot walls", "teeth", "magnets", "housing", "ring")
 
 MPA = 1e6
 
+NOTHING = 1e-9
+"""W, below which a load takes nothing: rounding."""
+
 IRON = 5.0
 """Relative permeability from which a core pulls like iron; below it is nearly air."""
 
@@ -63,7 +66,7 @@ def fill_endurance(powered: PoweredMotor, operation: Operation, *, side_pull: fl
     side_pull : float
         Largest force on the rotor without current, N.
     """
-    is_loaded = powered.load is not None and bool(operation.known.shaft_power)
+    is_loaded = powered.load is not None and (operation.known.shaft_power or 0.0) > NOTHING
     heat = _at_load(powered, operation) if is_loaded else _without_load(powered)
     turning = mechanics(
         powered.motor,

@@ -94,4 +94,7 @@ class LoadLine:
             top *= 2
         if load(top) * top <= shaft_power:
             return top
-        return float(brentq(lambda w: load(w) * w - shaft_power, 1e-6 * top, top, rtol=1e-6))
+        low = 1e-6 * top
+        if load(low) * low >= shaft_power:
+            return low
+        return float(brentq(lambda w: load(w) * w - shaft_power, low, top, rtol=1e-6))

@@ -24,6 +24,9 @@ from fem_motor.powered.suiting import (
 from fem_motor.powered.wire import Wire, wire_for
 from fem_motor.units import MM, RPM
 
+NOTHING = 1e-9
+"""W, below which a load takes nothing: rounding."""
+
 FAR_APART = math.sqrt(2)
 """Between the best turns and the farther ones of the table: powers differ by a factor of 2."""
 
@@ -104,7 +107,7 @@ class _Ideal:
         self._scale, self._heat_allows = 1.0, math.inf
         own = powered.winding.turns_per_tooth
         power, rough = point.shaft_power or 0.0, self._power(own)
-        if power > 0 and rough > 0:
+        if power > NOTHING and rough > 0:
             self._scale = power / rough
             network = _held(
                 thermal_network(powered.motor, powered.winding, speed=point.speed or 0.0), limit_C
@@ -191,6 +194,7 @@ class _Rewound:
     def row(self) -> TurnsRow:
         winding, point, constants = self.motor.winding, self.point, self.motor.constants
         power = point.shaft_power or 0.0
+        power = power if power > NOTHING else 0.0
         lasting, soft, part = (None, None, None) if power <= 0 else self._heat()
         whole = self.base.winding.turns_per_tooth * self.base.winding.copper_area
         state = point.state

@@ -14,6 +14,7 @@ from fem_motor.heat import load_limit, seconds_until_limit, steady, thermal_netw
 from fem_motor.powered import LoadLine, PoweredMotor
 from fem_motor.throttle import SpeedMap, Throttles, speed_map, throttles
 from fem_motor.throttle.density import density_curve
+from fem_motor.throttle.speeds import continuous_torque
 from fem_motor.units import RPM
 
 
@@ -70,15 +71,15 @@ def test_the_curve_of_full_throttle_meets_the_load_at_the_load_point() -> None:
 def test_the_torque_for_good_crosses_the_load_at_the_power_for_good() -> None:
     # Second method: along the load's line.
     motor = powered()
-    curve, full = found().curve, motor.at_load()
+    full, network = motor.at_load(), network_of(motor)
     line = LoadLine(motor, full)
-    lasting = load_limit(network_of(motor), line.heating, highest=line.highest, spread="none")
-    over = np.linspace(curve.speed_rpm[1], curve.speed_rpm[4], 2001)
-    held = np.interp(over, curve.speed_rpm, curve.continuous_torque_Nm)
-    load = np.array([motor.load(speed * RPM) for speed in over])  # type: ignore[misc]
-    crossing = int(np.argmin(np.abs(held - load)))
-    power = load[crossing] * over[crossing] * RPM
-    assert power == pytest.approx(lasting.level.value, rel=0.03)
+    lasting = load_limit(network, line.heating, highest=line.highest, spread="none").level.value
+    assert lasting is not None
+    assert motor.load is not None
+    # A propeller's power goes with the cube of its speed.
+    speed = (full.speed or 0.0) * (lasting / (full.shaft_power or 1.0)) ** (1 / 3)
+    held = continuous_torque(motor, network, full, speed=speed, highest=1.0)
+    assert held == pytest.approx(motor.load(speed), rel=5e-3)
 
 
 def test_less_throttle_is_less_of_everything_and_lasts_longer() -> None:
@@ -230,13 +231,12 @@ def test_the_first_limit_is_where_the_history_passes_it() -> None:
 
 def test_a_motor_that_does_not_even_turn_itself_has_no_curve() -> None:
     motor = powered()
-    weak = replace(motor, load=None, bridge=replace(motor.bridge, current_limit=1e-6))
-    points = operating_points(weak.machine(), weak.bridge, load=None, drag=weak.drag)
+    points = operating_points(motor.machine(), motor.bridge, load=None, drag=motor.drag)
     stuck = throttles(
-        weak,
+        replace(motor, load=None),
         network_of(motor),
         known=points[3],
-        top_speed=points[0].speed or 0.0,
+        top_speed=0.0,
         corner_speed=points[2].speed,
     )
     assert stuck.curve.speed_rpm.size == 0
