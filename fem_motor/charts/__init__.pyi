@@ -1,4 +1,4 @@
-from fem_motor.charts.canvas import new_figure, pdf_bytes
+from fem_motor.charts.canvas import font_file
 from fem_motor.charts.decisions import decision_png
 from fem_motor.charts.flux_map import draw_flux_map
 from fem_motor.charts.picture import Picture, Rendered, render
@@ -12,8 +12,7 @@ __all__ = [
     "decision_png",
     "draw_flux_map",
     "draw_section",
-    "new_figure",
-    "pdf_bytes",
+    "font_file",
     "pictures_of",
     "render",
     "sweep_text",

@@ -2,15 +2,15 @@
 
 import io
 import warnings
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from importlib.resources import files
+from pathlib import Path
 
 import matplotlib as mpl
 from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg
-from matplotlib.backends.backend_pdf import PdfPages
 from matplotlib.figure import Figure
 
 _BETWEEN = 0.6
@@ -93,11 +93,6 @@ def svg_bytes(figure: Figure) -> bytes:
     return buffer.getvalue()
 
 
-def pdf_bytes(figures: Iterable[Figure], title: str) -> bytes:
-    """Return figures as the pages of a PDF in the house style, without date."""
-    buffer = io.BytesIO()
-    fixed = {"Title": title, "Creator": None, "Producer": None, "CreationDate": None}
-    with house_style(), PdfPages(buffer, metadata=fixed) as pdf:
-        for figure in figures:
-            pdf.savefig(figure)
-    return buffer.getvalue()
+def font_file(name: str) -> Path:
+    """Return the file of the house font by its name, DejaVuSans or DejaVuSans-Bold."""
+    return Path(mpl.get_data_path()) / "fonts" / "ttf" / f"{name}.ttf"

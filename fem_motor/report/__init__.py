@@ -7,6 +7,11 @@ from importlib import import_module
 
 _HOMES = {
     "DesignCheck": "results",
+    "Figure": "blocks",
+    "Section": "blocks",
+    "Table": "blocks",
+    "Text": "blocks",
+    "page": "page",
     "ready_folder": "folder",
     "result_to_json": "as_json",
     "summary_text": "summary",
@@ -15,6 +20,11 @@ _HOMES = {
 
 __all__ = [
     "DesignCheck",
+    "Figure",
+    "Section",
+    "Table",
+    "Text",
+    "page",
     "ready_folder",
     "result_to_json",
     "summary_text",

@@ -1,226 +1,205 @@
-"""The report as a PDF: the same words and pictures on A4 pages."""
+"""A document as a PDF on A4 pages: the same blocks as the page, its text selectable."""
 
-import textwrap
-from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
-from itertools import zip_longest
-from typing import Any, Literal
+import io
+from collections.abc import Iterator, Sequence
+from functools import singledispatch
+from html import escape
+from typing import Any
 
-from fem_motor.charts import Picture, new_figure, pdf_bytes
-from fem_motor.numbers import digits
-from fem_motor.performance import PerformanceSheet
-from fem_motor.report import words
-from fem_motor.report.cautions import cautions
-from fem_motor.report.current_words import (
-    as_built_rows,
-    conventions,
-    inductance_rows,
-    waveform_rows,
+from PIL import Image as Pixels
+from reportlab.lib.colors import HexColor
+from reportlab.lib.pagesizes import A4
+from reportlab.lib.styles import ParagraphStyle
+from reportlab.lib.units import mm
+from reportlab.pdfbase import pdfmetrics
+from reportlab.pdfbase.ttfonts import TTFont
+from reportlab.pdfgen.canvas import Canvas
+from reportlab.platypus import (
+    CondPageBreak,
+    Image,
+    KeepTogether,
+    Paragraph,
+    SimpleDocTemplate,
+    Spacer,
 )
-from fem_motor.report.page import flattened
-from fem_motor.report.power_words import (
-    Table,
-    density_sentence,
-    equal_copper,
-    throttle_table,
-    turns_table,
-)
+from reportlab.platypus import Table as Grid
 
-_WIDTH, _HEIGHT = 8.27, 11.69  # A4 in inches
-_LEFT, _TOP, _BOTTOM = 0.8, 0.8, 0.8
-_TEXT_WIDTH = _WIDTH - 2 * _LEFT
-_RIGHT_PART = 0.58 * _TEXT_WIDTH
-_CAPTION_HEIGHT = 0.7
-# What fits into the two columns of a table.
-_LEFT_LETTERS, _RIGHT_LETTERS = 56, 36
-Kind = Literal["title", "heading", "body", "strong", "small"]
-# Size in points, and how many characters fit into the text width at that size.
-_FONT: dict[Kind, tuple[float, int]] = {
-    "title": (16, 52),
-    "heading": (12, 70),
-    "body": (9.5, 100),
-    "strong": (9.5, 96),
-    "small": (8, 120),
-}
+from fem_motor.charts import font_file
+from fem_motor.report.blocks import NONE_OPEN, Answers, Block, Checks, Figure, Section, Table, Text
+
+_MARGIN = 18 * mm
+_WIDTH = A4[0] - 2 * _MARGIN - 12  # the frame's own padding is 6 points a side
+_DEEP, _SOFT, _LINE = HexColor("#0b3c6f"), HexColor("#4a5560"), HexColor("#ccd3da")
+_LEAST_BELOW_A_HEADING = 40 * mm
+_STATUS = {"ok": "#1d5c33", "watch": "#7a4a00", "stop": "#a01515"}
+_SANS, _BOLD = "DejaVuSans", "DejaVuSans-Bold"
+
+_BODY = ParagraphStyle("body", fontName=_SANS, fontSize=9, leading=12.6, spaceAfter=4)
+_SMALL = ParagraphStyle("small", _BODY, fontSize=7.8, leading=10.6, textColor=_SOFT)
+_STRONG = ParagraphStyle("strong", _BODY, fontName=_BOLD)
+_TITLE = ParagraphStyle("title", _BODY, fontName=_BOLD, fontSize=18, leading=23, spaceAfter=3)
+_HEADING = ParagraphStyle(
+    "heading", _BODY, fontName=_BOLD, fontSize=12, leading=15, textColor=_DEEP, spaceBefore=12,
+    spaceAfter=5,
+)  # fmt: skip
+_LEAD = ParagraphStyle("lead", _BODY, fontSize=10.2, leading=14.6)
+_TONES = {"plain": _BODY, "small": _SMALL, "lead": _LEAD}
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Line:
-    """One line of text: a left part, and a right part that starts at a fixed column."""
-
-    kind: Kind
-    left: str
-    right: str = ""
-
-
-def document(sheet: PerformanceSheet, pictures: Sequence[Picture]) -> bytes:
-    """Return the report as PDF without dates: the same bytes each time."""
-    return pdf_bytes(_pages(sheet, pictures), sheet.title)
-
-
-def _pages(sheet: PerformanceSheet, pictures: Sequence[Picture]) -> Iterator[Any]:
-    yield from map(_text_page, _paged(_answer_lines(sheet)))
-    yield from map(_picture_page, _grouped(pictures))
-    yield from map(_text_page, _paged(_detail_lines(sheet)))
+def document(title: str, sections: Sequence[Section], *, subtitle: str = "") -> bytes:
+    """Return the document as PDF with page numbers and an outline: the same bytes each time."""
+    for name in (_SANS, _BOLD):
+        pdfmetrics.registerFont(TTFont(name, str(font_file(name))))
+    flow: list[Any] = [_words(title, _TITLE), _words(subtitle, _SMALL)]
+    for section in sections:
+        flow.extend(_opened(section))
+    buffer = io.BytesIO()
+    SimpleDocTemplate(
+        buffer, pagesize=A4, title=title, author="fem_motor", lang="en-GB", invariant=1,
+        leftMargin=_MARGIN, rightMargin=_MARGIN, topMargin=_MARGIN, bottomMargin=_MARGIN,
+    ).build(flow, canvasmaker=_Numbered)  # fmt: skip
+    return buffer.getvalue()
 
 
-def _answer_lines(sheet: PerformanceSheet) -> Iterator[Line]:
-    yield from _text("title", sheet.title)
-    yield from _text("body", words.machine_line(sheet))
-    yield from _text("heading", "Answers")
-    for row in words.answers(sheet):
-        span = f"   (range {row.span})" if row.span else ""
-        yield Line(kind="strong", left=row.label, right=f"{row.value}{span}")
-        yield from _text("small", ": ".join(filter(None, (row.meaning, row.because))))
-    yield from _text("heading", "What limits this motor")
-    yield from _text("body", sheet.limiter.sentence)
-    yield from _pairs((where, f"{100 * share:.0f} %") for where, share in words.share_rows(sheet))
-    yield from _text("heading", "With this supply and load")
-    for name, *figures in words.operating_table(sheet)[1:]:
-        yield from _text("body", f"{name}: " + ", ".join(filter(None, figures)))
-    yield from _text("small", words.operating_note(sheet))
-    yield from _text("heading", "Checks")
-    yield from _check_lines(sheet)
-    yield from _text("heading", "How far to trust this")
-    for sentence in words.trust(sheet):
-        yield from _text("body", f"• {sentence}")
-    yield from _text("heading", "Caution")
-    for sentence in cautions(sheet):
-        yield from _text("body", f"• {sentence}")
+def _opened(section: Section) -> Iterator[Any]:
+    """Yield a section whose heading never stands alone at the foot of a page."""
+    heading = _Heading(section.title)
+    first, *rest = (part for block in section.blocks for part in _flow(block))
+    if isinstance(first, KeepTogether):
+        yield KeepTogether([heading, first])
+    else:
+        yield CondPageBreak(_LEAST_BELOW_A_HEADING)
+        yield heading
+        yield first
+    yield from rest
 
 
-def _check_lines(sheet: PerformanceSheet) -> Iterator[Line]:
-    passed = [finding for finding in sheet.checks if finding.status == "ok"]
-    for finding in (*words.open_checks(sheet), *passed):
-        yield from _text("strong", str(finding).split("\n", maxsplit=1)[0])
-        yield from _text("small", f"Why: {finding.why}" if finding.why else "")
-        yield from _text("small", f"Do: {finding.do}" if finding.do else "")
+class _Numbered(Canvas):  # type: ignore[misc]  # untyped library
+    """Pages that say which of how many they are."""
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:  # noqa: ANN401  (handed on)
+        super().__init__(*args, **kwargs)
+        self._pages: list[dict[str, Any]] = []
+
+    def showPage(self) -> None:
+        """Keep the page until all are counted."""
+        self._pages.append(dict(self.__dict__))
+        self._startPage()
+
+    def save(self) -> None:
+        """Write a number on each page and finish."""
+        for number, page in enumerate(self._pages, 1):
+            self.__dict__.update(page)
+            self.setFont(_SANS, 7.5)
+            self.setFillColor(_SOFT)
+            self.drawRightString(A4[0] - _MARGIN, 10 * mm, f"{number} of {len(self._pages)}")
+            super().showPage()
+        super().save()
 
 
-def _detail_lines(sheet: PerformanceSheet) -> Iterator[Line]:
-    for title, rows in (
-        ("Constants in every convention", words.constants_rows(sheet)),
-        ("Winding", words.winding_rows(sheet)),
-        ("Without current", words.no_load_rows(sheet)),
-        ("With current", (*words.loaded_rows(sheet), *waveform_rows(sheet))),
-        ("Inductance", inductance_rows(sheet)),
-        ("As it was really built", as_built_rows(sheet)),
-        ("Heat", words.heat_rows(sheet)),
-        ("Turning at the highest speed", words.turning_rows(sheet)),
-    ):
-        yield from _text("heading", title if rows else "")
-        yield from _pairs(rows)
-        if title.startswith("Constants"):
-            yield from _text("body", conventions(sheet))
-    for title, table, note in (
-        ("At any throttle", throttle_table(sheet), density_sentence(sheet)),
-        ("Which winding suits this load", turns_table(sheet), equal_copper(sheet)),
-    ):
-        yield from _table(title, table, note)
-    yield from _text("heading", "Coils, tooth by tooth")
-    yield from _text("body", "   ".join(words.coil_rows(sheet)))
-    yield from _text("heading", "Sources")
-    for source in sheet.sources:
-        yield from _text("body", f"• {source}")
-    yield from _text("heading", "The design, complete")
-    yield from _pairs((key, _value(value)) for key, value in flattened(sheet.design))
-    yield from _text("small", f"fem_motor {sheet.version}")
+class _Heading(Paragraph):  # type: ignore[misc]  # untyped library
+    """A heading that also stands in the outline."""
+
+    def __init__(self, title: str) -> None:
+        super().__init__(escape(title), _HEADING)
+        self.entry = title
+
+    def draw(self) -> None:
+        """Draw it and mark its place."""
+        self.canv.bookmarkPage(self.entry)
+        self.canv.addOutlineEntry(self.entry, self.entry, level=0)
+        super().draw()
 
 
-def _table(title: str, table: Table, note: str) -> Iterator[Line]:
-    if not table:
+def _words(text: str, style: ParagraphStyle) -> Paragraph:
+    return Paragraph(escape(text), style)
+
+
+@singledispatch
+def _flow(block: Block) -> Iterator[Any]:
+    raise TypeError(type(block).__name__)
+
+
+@_flow.register
+def _(block: Text) -> Iterator[Any]:
+    style = _TONES[block.tone]
+    if len(block.sentences) == 1:
+        yield _words(block.sentences[0], style)
         return
-    yield from _text("heading", title)
-    head, *rows = table
-    for row in rows:
-        words = [f"{what} {value}" for what, value in zip(head[1:], row[1:], strict=True) if value]
-        yield from _text("body", f"{head[0]} {row[0]}: {', '.join(words)}")
-    yield from _text("small", note)
+    listed = ParagraphStyle("item", style, leftIndent=11, bulletIndent=1)
+    for sentence in block.sentences:
+        yield Paragraph(escape(sentence), listed, bulletText="•")
 
 
-def _value(value: object) -> str:
-    if isinstance(value, float):
-        return digits(value, 8)
-    return "not given" if value is None else str(value)
+def _grid(rows: Sequence[Sequence[Any]], widths: Sequence[float], *, headings: int) -> Grid:
+    rules: list[Any] = [
+        ("LINEBELOW", (0, 0), (-1, -1), 0.4, _LINE),
+        ("VALIGN", (0, 0), (-1, -1), "TOP"),
+        ("LEFTPADDING", (0, 0), (-1, -1), 0),
+        ("RIGHTPADDING", (0, 0), (-1, -1), 6),
+        ("TOPPADDING", (0, 0), (-1, -1), 2),
+        ("BOTTOMPADDING", (0, 0), (-1, -1), 0),
+    ]
+    total = sum(widths)
+    return Grid(
+        [list(row) for row in rows], colWidths=[_WIDTH * part / total for part in widths],
+        style=rules, repeatRows=headings, hAlign="LEFT",
+    )  # fmt: skip
 
 
-def _text(kind: Kind, text: str) -> Iterator[Line]:
-    for row in textwrap.wrap(text, _FONT[kind][1]):
-        yield Line(kind=kind, left=row)
+@_flow.register
+def _(block: Table) -> Iterator[Any]:
+    cell = _SMALL.clone("cell", textColor="black") if block.head else _BODY
+    rows = [[_words(word, _SMALL) for word in block.head]] if block.head else []
+    rows += [[_words(word, cell) for word in row] for row in block.rows]
+    columns = len(block.rows[0])
+    last = 2.2 if columns > 4 else 1.2  # noqa: PLR2004  (the last of many columns is a list)
+    widths = [1.4, *[1.0] * (columns - 2), last] if block.head else [1.5, 1.0]
+    yield _grid(rows, widths, headings=1 if block.head else 0)
+    yield Spacer(1, 5)
+    if block.note:
+        yield _words(block.note, _SMALL)
 
 
-def _pairs(rows: Iterable[tuple[str, str]]) -> Iterator[Line]:
-    for left, right in rows:
-        columns = textwrap.wrap(left, _LEFT_LETTERS), textwrap.wrap(right, _RIGHT_LETTERS)
-        for pieces in zip_longest(*columns, fillvalue=""):
-            yield Line(kind="body", left=pieces[0], right=pieces[1])
-
-
-def _line_height(line: Line) -> float:
-    """Return the height of a line in inches; headings have room above them."""
-    above = 1.4 if line.kind == "heading" else 0.0
-    return _FONT[line.kind][0] * (1.45 + above) / 72
-
-
-def _paged(lines: Iterable[Line]) -> Iterator[list[Line]]:
-    room, page = _HEIGHT - _TOP - _BOTTOM, list[Line]()
-    for line in lines:
-        height = _line_height(line)
-        # A heading takes the next page rather than stand alone at the foot of this one.
-        needed = 3 * height if line.kind == "heading" else height
-        if needed > room and page:
-            yield page
-            room, page = _HEIGHT - _TOP - _BOTTOM, []
-        page.append(line)
-        room -= height
-    if page:
-        yield page
-
-
-def _text_page(lines: Sequence[Line]) -> Any:  # noqa: ANN401  (a figure of matplotlib, which only charts knows)
-    figure = new_figure(_WIDTH, _HEIGHT)
-    down = _HEIGHT - _TOP
-    for line in lines:
-        down -= _line_height(line)
-        parts = (
-            (0.0, line.left, line.kind in {"title", "heading"}),
-            (_RIGHT_PART, line.right, line.kind == "strong"),
+@_flow.register
+def _(block: Answers) -> Iterator[Any]:
+    rows = [[_words(word, _SMALL) for word in ("Answer", "Value", "Range", "Why that wide")]]
+    for row in block.rows:
+        label = [_words(row.label, _BODY), *([_words(row.meaning, _SMALL)] if row.meaning else [])]
+        rows.append(
+            [
+                label,
+                _words(row.value, _STRONG),
+                _words(row.span, _BODY),
+                _words(row.because, _SMALL),
+            ]
         )
-        for shift, text, is_bold in parts:
-            figure.text(
-                (_LEFT + shift) / _WIDTH,
-                down / _HEIGHT,
-                text,
-                fontsize=_FONT[line.kind][0],
-                weight="bold" if is_bold else "normal",
-                va="baseline",
-                parse_math=False,
-            )
-    return figure
+    yield _grid(rows, (1.9, 1.0, 1.1, 2.2), headings=1)
 
 
-def _grouped(pictures: Sequence[Picture]) -> Iterator[list[Picture]]:
-    """Return the pictures page by page, as many as fit one below the other."""
-    room, group = _HEIGHT - _TOP - _BOTTOM, list[Picture]()
-    for picture in pictures:
-        needed = picture.height + _CAPTION_HEIGHT
-        if needed > room and group:
-            yield group
-            room, group = _HEIGHT - _TOP - _BOTTOM, []
-        group.append(picture)
-        room -= needed
-    if group:
-        yield group
+@_flow.register
+def _(block: Checks) -> Iterator[Any]:
+    if not block.findings:
+        yield _words(NONE_OPEN, _BODY)
+    for finding in block.findings:
+        head = str(finding).split("\n", maxsplit=1)[0].removeprefix(finding.status).strip()
+        color = _STATUS[finding.status]
+        lines = [
+            Paragraph(f'<font color="{color}">{finding.status}</font>  {escape(head)}', _STRONG)
+        ]
+        lines += [_words(f"Why: {finding.why}", _BODY)] if finding.why else []
+        lines += [_words(f"Do: {finding.do}", _BODY)] if finding.do else []
+        yield KeepTogether([*lines, Spacer(1, 4)])
 
 
-def _picture_page(group: Sequence[Picture]) -> Any:  # noqa: ANN401  (a figure of matplotlib, which only charts knows)
-    figure = new_figure(_WIDTH, _HEIGHT)
-    down = _HEIGHT - _TOP
-    for picture in group:
-        down -= picture.height
-        picture.draw_into(figure, left=(_WIDTH - picture.width) / 2, bottom=down)
-        caption = "\n".join(textwrap.wrap(f"{picture.title}. {picture.caption}", 110))
-        place = (_LEFT / _WIDTH, (down - 0.05) / _HEIGHT)
-        figure.text(*place, caption, va="top", fontsize=8.5, parse_math=False)
-        down -= _CAPTION_HEIGHT
-    return figure
+@_flow.register
+def _(block: Figure) -> Iterator[Any]:
+    picture = block.picture
+    pixels = Pixels.open(io.BytesIO(picture.png)).convert("RGB")
+    plain = io.BytesIO()
+    pixels.save(plain, format="png", compress_level=1)
+    height = _WIDTH * pixels.height / pixels.width
+    caption = f"<b>{escape(picture.title)}.</b> {escape(picture.caption)}"
+    yield KeepTogether(
+        [Image(plain, width=_WIDTH, height=height), Paragraph(caption, _SMALL), Spacer(1, 8)]
+    )

@@ -19,6 +19,8 @@ from fem_motor.report.document import document
 from fem_motor.report.folder import MARKER, whole_folder
 from fem_motor.report.page import page
 from fem_motor.report.results import DesignCheck, Result
+from fem_motor.report.sheet_sections import sheet_sections
+from fem_motor.report.words import machine_line
 from fem_motor.study import StudyResult, write_table
 
 _SWEEP_COLUMNS = (
@@ -82,12 +84,13 @@ def write_report(
 
 def _write_sheet(sheet: PerformanceSheet, folder: Path | str) -> None:
     with whole_folder(folder) as inside:
-        pictures = pictures_of(sheet)
-        rendered = [render(picture) for picture in pictures]
+        rendered = [render(picture) for picture in pictures_of(sheet)]
+        sections, machine = sheet_sections(sheet, rendered), machine_line(sheet)
+        title, foot = sheet.title, f"fem_motor {sheet.version}, quality {sheet.quality}"
         for picture in rendered:
             (inside / f"{picture.name}.png").write_bytes(picture.png)
-        _write_text(inside / "report.html", page(sheet, rendered))
-        (inside / "report.pdf").write_bytes(document(sheet, pictures))
+        _write_text(inside / "report.html", page(title, sections, subtitle=machine, foot=foot))
+        (inside / "report.pdf").write_bytes(document(title, sections, subtitle=machine))
         _write_text(inside / MARKER, json_text(result_to_json(sheet)))
 
 

@@ -1,0 +1,49 @@
+"""The verdict in plain words: can it be built, what limits it, what to change first."""
+
+from fem_motor.numbers import quantity
+from fem_motor.performance import PerformanceSheet
+from fem_motor.report.words import open_checks
+
+
+def verdict(sheet: PerformanceSheet) -> tuple[str, ...]:
+    """Return three or four sentences, the most important first; all from the sheet's own figures.
+
+    What can be built is what a check would stop; whether it survives is what heat says.
+    """
+    return (_building(sheet), *_load(sheet), *_advice(sheet))
+
+
+def _building(sheet: PerformanceSheet) -> str:
+    left = open_checks(sheet)
+    stops = [finding.name for finding in left if finding.status == "stop"]
+    watch = len(left) - len(stops)
+    more = (
+        f" {watch} more {'point needs' if watch == 1 else 'points need'} an eye." if watch else ""
+    )
+    if stops:
+        return f"Not like this: {', '.join(dict.fromkeys(stops))} must be put right first.{more}"
+    return f"Nothing found that stops this motor from being built and run.{more}"
+
+
+def _load(sheet: PerformanceSheet) -> list[str]:
+    heat = sheet.thermal
+    load = next((point for point in sheet.operating_points if point.name == "load"), None)
+    if load is None or load.shaft_power_W is None:
+        return []
+    power, speed = (
+        quantity(load.shaft_power_W, "W", count=3),
+        quantity(load.speed_rpm, "rpm", count=3),
+    )
+    sentences = [f"At full throttle: {power} at the shaft, {speed} (computed, cold at 20 °C)."]
+    held, soft = heat.continuous_shaft_power_W, heat.seconds_to_soften_core
+    if held is not None:
+        first = f"; {heat.limiting_part} gives way first" if heat.limiting_part else ""
+        sentences.append(f"It can hold {quantity(held, 'W', count=3)} for good{first}.")
+    if soft is not None:
+        sentences.append(f"From cold, the core softens after {quantity(soft, 's', count=2)}.")
+    return sentences
+
+
+def _advice(sheet: PerformanceSheet) -> list[str]:
+    first = next((finding for finding in open_checks(sheet) if finding.do), None)
+    return [] if first is None else [f"First thing to do ({first.name}): {first.do}"]
