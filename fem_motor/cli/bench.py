@@ -6,7 +6,7 @@ from pathlib import Path
 from fem_motor.cli import options as shared
 from fem_motor.cli.terminal import answer, print_json, progress, say, status_style
 
-HELP = "what a test-stand log measured, and what is doubtful about it"
+HELP = "what a test-stand log measured, what it says of the model, and what may be wrong"
 
 
 def add_options(parser: argparse.ArgumentParser) -> None:
@@ -19,8 +19,16 @@ def add_options(parser: argparse.ArgumentParser) -> None:
         type=Path,
         help="the column map (TOML): headings, units, facts about the stand",
     )
+    parser.add_argument(
+        "--checks",
+        metavar="F",
+        type=Path,
+        help="measurements without the stand (TOML): resistance, drill, inductance, coast-down",
+    )
     shared.add_output(
-        parser, "write points.csv and result.json into this folder (default: nothing is written)"
+        parser,
+        "write points.csv, calibrated.toml and result.json into this folder "
+        "(default: nothing is written)",
     )
     shared.add_quality(parser)
     shared.add_json(parser)
@@ -29,10 +37,11 @@ def add_options(parser: argparse.ArgumentParser) -> None:
 
 def main(options: argparse.Namespace) -> int:
     """Run the verb and return the exit status: 1 where the audit says stop."""
-    from fem_motor import bench, performance, report
+    from fem_motor import bench, calibration, performance, report
     from fem_motor.design import load_design
 
     design = load_design(options.file)
+    checks = () if options.checks is None else calibration.read_checks(options.checks)
     if options.output is not None:
         report.ready_folder(options.output)
     with progress(quiet=options.quiet) as on_step:
@@ -43,12 +52,30 @@ def main(options: argparse.Namespace) -> int:
         audit = bench.audit(
             log, segments, motor=design.motor, speed_constant=solved.constants.speed_per_dc
         )
-        result = bench.BenchResult(
+        found = bench.BenchResult(
             title=design.title,
             log=log,
             segments=segments,
             audit=audit,
             measured=bench.measured(log, segments, motor=design.motor, doubts=audit),
+        )
+        on_step(0, 1, "calibration")
+        result = calibration.CalibratedBench(
+            bench=found,
+            calibration=calibration.calibrate(
+                design,
+                solved.powered,
+                calibration.evidence_of(
+                    log,
+                    found.measured.points,
+                    checks=checks,
+                    ambient_C=design.motor.cooling.ambient_C,
+                ),
+                ends=solved.end_factor,
+                text=options.file.read_text(encoding="utf-8-sig"),
+                source=", ".join(str(one) for one in (options.log, options.checks) if one),
+                doubts=audit,
+            ),
         )
     if options.output is not None:
         report.write_report(result, options.output)

@@ -7,6 +7,7 @@ from importlib.metadata import version
 from typing import Any
 
 from fem_motor.bench import BenchResult
+from fem_motor.calibration import CalibratedBench
 from fem_motor.comparison import Comparison, Ranking
 from fem_motor.design import MotorDesign
 from fem_motor.performance import PerformanceSheet
@@ -36,6 +37,8 @@ def result_to_json(
         return _sweep_to_json(result, design, quality)
     if isinstance(result, BenchResult):
         return _bench_to_json(result)
+    if isinstance(result, CalibratedBench):
+        return _calibrated_to_json(result)
     return _check_to_json(result)
 
 
@@ -106,6 +109,24 @@ def _bench_to_json(result: BenchResult) -> dict[str, Any]:
         **plain,
         "provenance": dict.fromkeys(("log", "segments", "points", "measured"), "measured"),
     }
+
+
+def _calibrated_to_json(result: CalibratedBench) -> dict[str, Any]:
+    plain, gaps = _bench_to_json(result.bench), list[str]()
+    found = result.calibration
+    parts: dict[str, object] = {
+        "calibrated": found.calibrated,
+        "correlation": found.correlation,
+        "cannot_tell": found.cannot_tell,
+        "explanations": found.explanations,
+        "misfit": {"as_designed": found.misfit_before, "calibrated": found.misfit_after},
+        "calibrated_design": found.calibrated_design,
+    }
+    plain |= {name: plain_data(value, name, gaps) for name, value in parts.items()}
+    said = [*found.findings, *map(gap_finding, gaps)]
+    plain["findings"] += [plain_data(finding, "findings", []) for finding in said]
+    plain["provenance"] |= {"calibrated.prior": "assumed", "calibrated.value": "computed"}
+    return plain
 
 
 def _layout(value: object, indent: str) -> str:

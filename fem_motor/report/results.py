@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from fem_motor.bench import BenchResult
+from fem_motor.calibration import CalibratedBench
 from fem_motor.comparison import Comparison, Ranking
 from fem_motor.design import MotorDesign
 from fem_motor.findings import Finding
@@ -37,5 +38,12 @@ class DesignCheck:
 
 
 Result = (
-    PerformanceSheet | RotorSweep | DesignCheck | BenchResult | StudyResult | Comparison | Ranking
+    PerformanceSheet
+    | RotorSweep
+    | DesignCheck
+    | BenchResult
+    | CalibratedBench
+    | StudyResult
+    | Comparison
+    | Ranking
 )

@@ -4,6 +4,7 @@ import textwrap
 from typing import Literal
 
 from fem_motor.bench import BenchResult
+from fem_motor.calibration import CalibratedBench
 from fem_motor.charts import sweep_text
 from fem_motor.comparison import Comparison, Ranking, decision_text
 from fem_motor.design import MotorDesign
@@ -12,6 +13,7 @@ from fem_motor.performance import PerformanceSheet
 from fem_motor.quantities import RotorSweep
 from fem_motor.report import words
 from fem_motor.report.bench_words import bench_text
+from fem_motor.report.calibration_words import calibrated_bench_text
 from fem_motor.report.cautions import cautions_in_short
 from fem_motor.report.fault_words import faults_text
 from fem_motor.report.results import DesignCheck, Result
@@ -44,6 +46,10 @@ def summary_text(
         return faults_text(sheet.faults or ())
     if isinstance(sheet, BenchResult):
         return bench_text(
+            sheet, finding_text=lambda one: finding_text(one, status_style=status_style)
+        )
+    if isinstance(sheet, CalibratedBench):
+        return calibrated_bench_text(
             sheet, finding_text=lambda one: finding_text(one, status_style=status_style)
         )
     if isinstance(sheet, StudyResult):

@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 
 from fem_motor.bench import BenchResult
+from fem_motor.calibration import CalibratedBench
 from fem_motor.charts import Picture, decision_png, pictures_of, render
 from fem_motor.comparison import Comparison, Ranking, decision_text
 from fem_motor.design import MotorDesign
@@ -76,6 +77,8 @@ def write_report(
         _write_sweep(result, pictures, plain, folder)
     elif isinstance(result, BenchResult):
         _write_bench(result, folder)
+    elif isinstance(result, CalibratedBench):
+        _write_calibrated(result, folder)
     elif isinstance(result, StudyResult):
         _write_study(result, folder)
     else:
@@ -120,6 +123,13 @@ def _write_check(check: DesignCheck, folder: Path | str) -> None:
 def _write_bench(result: BenchResult, folder: Path | str) -> None:
     with whole_folder(folder) as inside:
         _write_text(inside / "points.csv", _points_csv(result))
+        _write_text(inside / MARKER, json_text(result_to_json(result)))
+
+
+def _write_calibrated(result: CalibratedBench, folder: Path | str) -> None:
+    with whole_folder(folder) as inside:
+        _write_text(inside / "points.csv", _points_csv(result.bench))
+        _write_text(inside / "calibrated.toml", result.calibration.calibrated_design)
         _write_text(inside / MARKER, json_text(result_to_json(result)))
 
 

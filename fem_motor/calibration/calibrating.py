@@ -1,0 +1,179 @@
+"""From a log and checks to a calibrated model: the order of work, and nothing else."""
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from fem_motor.bench import BenchLog, MeasuredPoint
+from fem_motor.calibration.causes import explanations
+from fem_motor.calibration.design_text import calibrated_text
+from fem_motor.calibration.fitting import Fit, cannot_tell, correlation, fit, interval
+from fem_motor.calibration.forward import ForwardModel, prior_figures
+from fem_motor.calibration.parameters import parameters_of
+from fem_motor.calibration.records import (
+    BenchCheck,
+    CalibratedValue,
+    Calibration,
+    Evidence,
+    SteadyPoint,
+)
+from fem_motor.calibration.response import field_response
+from fem_motor.design import MotorDesign
+from fem_motor.findings import Finding, Headline
+from fem_motor.powered import PoweredMotor
+
+USUAL_SPANS = {"torque": 0.01, "voltage": 0.005, "current": 0.01}
+"""Standard uncertainties of the instruments' spans where none is stated; common practice."""
+
+FULL = 0.99
+
+LEAST = 1e-4
+"""Relative standard uncertainty below which no mean is believed."""
+
+POOR = 2.0
+"""Root mean square of residuals from which the calibrated model does not explain the log."""
+
+
+def evidence_of(
+    log: BenchLog,
+    points: Sequence[MeasuredPoint],
+    *,
+    checks: Sequence[BenchCheck] = (),
+    ambient_C: float,
+) -> Evidence:
+    """Return what a log and checks say, for the fit.
+
+    Points without speed, voltage or current are left out, and without torque unless nothing was
+    on the shaft.
+    """
+    spans = {
+        name: log.stand.scale_uncertainty.get(name, usual) for name, usual in USUAL_SPANS.items()
+    }
+    found = [_steady(log, point) for point in points]
+    return Evidence(
+        points=tuple(point for point in found if point is not None),
+        spans=spans,
+        checks=tuple(checks),
+        ambient_C=ambient_C,
+    )
+
+
+def _steady(log: BenchLog, point: MeasuredPoint) -> SteadyPoint | None:
+    readings = point.segment.readings
+    bare = log.stand.test == "no load"
+    means = {name: reading.mean for name, reading in readings.items()}
+    if log.stand.test not in {"load", "no load"}:
+        return None
+    if not all(means.get(name, 0.0) > 0 for name in ("speed", "voltage", "current")):
+        return None
+    if not bare and not means.get("torque", 0.0) > 0:
+        return None
+    scatter = {
+        name: max(reading.uncertainty, LEAST * abs(reading.mean))
+        for name, reading in readings.items()
+    }
+    is_full = log.stand.throttle == "full" or means.get("throttle", 0.0) >= FULL
+    return SteadyPoint(
+        speed=means["speed"],
+        torque=0.0 if bare else means["torque"],
+        voltage=means["voltage"],
+        current=means["current"],
+        speed_scatter=scatter["speed"],
+        torque_scatter=0.0 if bare else scatter["torque"],
+        voltage_scatter=scatter["voltage"],
+        current_scatter=scatter["current"],
+        throttle="full" if is_full and not bare else "part",
+        winding_C=means.get("winding_C"),
+    )
+
+
+def calibrate(
+    design: MotorDesign,
+    powered: PoweredMotor,
+    evidence: Evidence,
+    *,
+    ends: Headline,
+    text: str | None = None,
+    source: str = "measurements",
+    doubts: Sequence[Finding] = (),
+) -> Calibration:
+    """Return what `evidence` says about the model of `design`.
+
+    Parameters
+    ----------
+    design : MotorDesign
+    powered : PoweredMotor
+        Its solved machine.
+    evidence : Evidence
+    ends : Headline
+        The end factor with its range.
+    text : str, optional
+        The design file as written, whose comments are to be kept.
+    source : str
+        What the evidence is, for the head of the calibrated design.
+    doubts : sequence of Finding
+        Of the log's audit: where one says stop there are explanations, but nothing calibrated.
+    """
+    response = field_response(design)
+    prior = prior_figures(powered, response, end_factor=ends.value or 1.0)
+    model = ForwardModel(powered=powered, response=response, evidence=evidence, prior=prior)
+    parameters = parameters_of(powered, response, evidence, ends=ends)
+    surfaces = model.surfaces(model.prior)
+    before = model.residuals(model.prior, surfaces)
+    found = fit(model, parameters, expanded=surfaces)
+    is_stopped = any(doubt.status == "stop" for doubt in doubts)
+    values = {} if is_stopped else _values(found)
+    after = _root_mean_square(found.residuals)
+    return Calibration(
+        calibrated=values,
+        correlation=correlation(found.covariance),
+        cannot_tell=() if is_stopped else cannot_tell(found),
+        explanations=explanations(model, parameters, as_designed=found),
+        misfit_before=_root_mean_square(before),
+        misfit_after=after,
+        residuals=found.residuals,
+        calibrated_design=""
+        if is_stopped
+        else calibrated_text(text or design.to_toml(), design, values, source=source),
+        findings=_findings(evidence, after),
+    )
+
+
+def _root_mean_square(residuals: np.ndarray) -> float:
+    return float(np.sqrt(np.mean(residuals**2))) if residuals.size else 0.0
+
+
+def _values(found: Fit) -> dict[str, CalibratedValue]:
+    values = {}
+    for k, parameter in enumerate(found.parameters):
+        value, low, high = interval(found, k)
+        width = float(np.sqrt(found.covariance[k, k]))
+        told = f"{width:.0%} of the spread assumed before is left"
+        values[parameter.name] = CalibratedValue(
+            value=value, low=low, high=high, prior=parameter.prior,
+            because=f"fitted, about 95 %; {told}; before: {parameter.because}",
+        )  # fmt: skip
+    return values
+
+
+def _findings(evidence: Evidence, misfit: float) -> tuple[Finding, ...]:
+    found = []
+    if not evidence.points and not evidence.checks:
+        found.append(
+            Finding(
+                name="measurements to calibrate from", status="watch", value=0.0, limit=1.0,
+                why="no steady point has speed, torque, voltage and current; no check is given.",
+                do="hold five throttle steps of fifteen seconds, or give --checks.",
+            )
+        )  # fmt: skip
+    if misfit > POOR:
+        found.append(
+            Finding(
+                name="misfit of the calibrated model, in standard uncertainties", status="watch",
+                value=misfit, limit=POOR,
+                why="no plausible values of its parameters explain the measurements; do not use "
+                "the calibrated design.",
+                do="read the explanations: a discrete mistake may explain them.",
+            )
+        )  # fmt: skip
+    return tuple(found)

@@ -1,0 +1,59 @@
+"""What a log says about the model, as a page for the terminal."""
+
+import textwrap
+from collections.abc import Callable
+
+from fem_motor.calibration import CalibratedBench, Calibration, Explanation
+from fem_motor.findings import Finding
+from fem_motor.report.bench_words import bench_text
+
+_WIDTH = 98
+_MOST_CAUSES = 6
+_UNLIKELY = 0.005
+"""Score below which a cause is not told on the screen; all stand in the JSON."""
+
+
+def calibrated_bench_text(
+    result: CalibratedBench, *, finding_text: Callable[[Finding], str]
+) -> str:
+    """Return the page of the log, then calibration, what stays open, and explanations."""
+    page = bench_text(result.bench, finding_text=finding_text)
+    head, caution, tail = page.rpartition("\nCaution")
+    text = "\n".join(_calibration(result.calibration, finding_text))
+    return f"{head}\n{text}\n{caution}{tail}"
+
+
+def _calibration(found: Calibration, finding_text: Callable[[Finding], str]) -> list[str]:
+    lines = ["Calibrated (fitted; about 95 %)"]
+    lines.append(f"  {'':30}{'before':>12}{'now':>12}   range")
+    lines += [
+        f"  {name:30}{one.prior:>12.4g}{one.value:>12.4g}   {one.low:.4g} to {one.high:.4g}"
+        for name, one in found.calibrated.items()
+    ]
+    lines += _wrapped(
+        f"misfit, root mean square in standard uncertainties: {found.misfit_before:.2f} as "
+        f"designed, {found.misfit_after:.2f} calibrated. Fit and prior assume the same drive "
+        "model: what the model lacks is not in the ranges.",
+        "  ",
+    )
+    for group in found.cannot_tell:
+        lines += _wrapped("cannot be told apart: " + ", ".join(group), "  ")
+    for finding in found.findings:
+        lines += ["  " + line for line in finding_text(finding).split("\n")]
+    lines += ["", "Explanations (share of the weight of all causes tried)"]
+    shown = [one for one in found.explanations[:_MOST_CAUSES] if one.score >= _UNLIKELY]
+    for one in shown:
+        lines += _explanation(one)
+    return lines
+
+
+def _explanation(one: Explanation) -> list[str]:
+    lines = _wrapped(f"{one.score:4.0%}  {one.cause}: {one.why}", "  ", later=" " * 8)
+    if one.next_measurement:
+        lines += _wrapped(f"next: {one.next_measurement}", " " * 8)
+    return lines
+
+
+def _wrapped(text: str, first: str, later: str | None = None) -> list[str]:
+    rest = first if later is None else later
+    return textwrap.wrap(text, _WIDTH, initial_indent=first, subsequent_indent=rest)

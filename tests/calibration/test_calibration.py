@@ -1,0 +1,103 @@
+"""The calibrated motor: planted faults come back; the stand is calculated by the drive alone."""
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+from stand import model_of, response, simulated, solved
+
+from fem_motor.calibration import BenchCheck, CalibratedValue, Evidence, calibrate
+from fem_motor.calibration.design_text import calibrated_text
+from fem_motor.calibration.fitting import Fit, fit, interval
+from fem_motor.calibration.parameters import parameters_of
+from fem_motor.design import MotorDesign
+
+
+def fitted(evidence: Evidence) -> Fit:
+    model = model_of(evidence)
+    parameters = parameters_of(solved().powered, response(), evidence, ends=solved().end_factor)
+    return fit(model, parameters)
+
+
+def index_of(found: Fit, name: str) -> int:
+    return [parameter.name for parameter in found.parameters].index(name)
+
+
+def test_field_of_an_exponential_pole_falls_as_theory_says() -> None:
+    """B₁ falls as exp(−π y/τ) in the open (image method): slope −p/r per metre of gap."""
+    motor = solved().design.motor
+    expected = -motor.rotor.pole_pairs / motor.stator.outer_radius
+    assert response().flux_per_gap == pytest.approx(expected, rel=0.15)
+
+
+@pytest.mark.slow
+def test_the_design_itself_is_found_as_designed() -> None:
+    found = fitted(simulated(rng=np.random.default_rng(3)))
+    for k, parameter in enumerate(found.parameters):
+        _, low, high = interval(found, k)
+        assert low < parameter.prior < high, parameter.name
+
+
+@pytest.mark.slow
+def test_weak_magnets_are_named_with_what_looks_the_same() -> None:
+    found = calibrate(
+        solved().design, solved().powered, simulated(flux=0.85), ends=solved().end_factor
+    )
+    first = found.explanations[0]
+    assert first.score > 0.05
+    assert {one.cause for one in found.explanations[:4]} & {"weak magnets", "gap not as drawn"}
+    group = next(group for group in found.cannot_tell if "remanence_T" in group)
+    assert {"core_relative_permeability", "air_gap_mm"} <= set(group)
+    assert found.misfit_after < found.misfit_before
+
+
+@pytest.mark.slow
+def test_a_speed_counted_with_too_few_poles_is_named_first() -> None:
+    found = calibrate(
+        solved().design, solved().powered, simulated(speed=8 / 7), ends=solved().end_factor
+    )
+    assert found.explanations[0].cause == "speed counted with 7 pole pairs instead of 8"
+
+
+def test_four_wires_narrow_the_resistance_and_the_drill_the_flux() -> None:
+    drill = 1 / solved().constants.speed_per_line_peak
+    evidence = simulated()
+    with_checks = simulated(
+        checks=(
+            BenchCheck(kind="resistance", value=0.3943, uncertainty=0.002),
+            BenchCheck(kind="drill", value=drill, uncertainty=0.005 * drill),
+        )
+    )
+    loose, tight = fitted(evidence), fitted(with_checks)
+    for name in ("winding_resistance_20C_ohm",):
+        k = index_of(loose, name)
+        assert tight.covariance[k, k] < loose.covariance[k, k] / 4
+    remanence = index_of(loose, "remanence_T")
+    assert tight.covariance[remanence, remanence] < loose.covariance[remanence, remanence]
+
+
+def test_the_calibrated_design_keeps_comments_and_can_be_read() -> None:
+    text = Path("geometries/printed_18s16p.toml").read_text(encoding="utf-8")
+    design = solved().design
+
+    def found(value: float, prior: float) -> CalibratedValue:
+        return CalibratedValue(
+            value=value, low=value - 0.1, high=value + 0.1, prior=prior, because=""
+        )
+
+    values = {
+        "remanence_T": found(1.2, 1.3),
+        "core_relative_permeability": found(1.4, 1.35),
+        "air_gap_mm": found(0.9, 0.8),
+        "controller_resistance_mohm": found(6.0, 5.0),
+    }
+    written = calibrated_text(text, design, values, source="boat.csv")
+    motor = MotorDesign.from_toml(written).motor
+    assert motor.rotor.magnet.remanence == 1.2
+    assert motor.stator.core.curve.initial_permeability == pytest.approx(1.4)
+    assert motor.air_gap == pytest.approx(0.9e-3)
+    assert motor.drive.controller_resistance == pytest.approx(6e-3)
+    assert "# ordinary iron filament: nearly air" in written
+    assert "# Calibrated by fem-motor bench from boat.csv." in written
+    again = calibrated_text(written, MotorDesign.from_toml(written), values, source="boat.csv")
+    assert MotorDesign.from_toml(again).motor.rotor.magnet.remanence == 1.2
