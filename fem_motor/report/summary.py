@@ -44,14 +44,8 @@ def summary_text(
         return sweep_text(sheet, design)
     if isinstance(sheet, DesignCheck):
         return faults_text(sheet.faults or ())
-    if isinstance(sheet, BenchResult):
-        return bench_text(
-            sheet, finding_text=lambda one: finding_text(one, status_style=status_style)
-        )
-    if isinstance(sheet, CalibratedBench):
-        return calibrated_bench_text(
-            sheet, finding_text=lambda one: finding_text(one, status_style=status_style)
-        )
+    if isinstance(sheet, BenchResult | CalibratedBench):
+        return _bench(sheet, status_style)
     if isinstance(sheet, StudyResult):
         return study_text(sheet)
     if isinstance(sheet, Comparison | Ranking):
@@ -66,6 +60,15 @@ def summary_text(
         tail += _wrapped(sentence, "  ")
     middle = _checks(sheet, LINES - len(head) - len(tail), status_style)
     return "\n".join([*head, *middle, *tail])
+
+
+def _bench(result: BenchResult | CalibratedBench, status_style: StatusStyle) -> str:
+    def text_of(finding: Finding) -> str:
+        return finding_text(finding, status_style=status_style)
+
+    if isinstance(result, CalibratedBench):
+        return calibrated_bench_text(result, finding_text=text_of)
+    return bench_text(result, finding_text=text_of)
 
 
 def finding_text(finding: Finding, *, status_style: StatusStyle = "plain") -> str:
