@@ -2,12 +2,14 @@
 
 from fem_motor.charts.picture import Picture, SweepSetting
 from fem_motor.charts.sheet_pictures import detail_picture, section_picture, sheet_pictures
+from fem_motor.charts.study_pictures import study_pictures
 from fem_motor.charts.sweep_pictures import sweep_pictures
 from fem_motor.design import MotorDesign
 from fem_motor.performance import PerformanceSheet
 from fem_motor.quantities import RotorSweep
+from fem_motor.study import StudyResult
 
-Drawable = PerformanceSheet | RotorSweep | MotorDesign
+Drawable = PerformanceSheet | RotorSweep | StudyResult | MotorDesign
 
 
 def pictures_of(
@@ -19,12 +21,15 @@ def pictures_of(
 ) -> tuple[Picture, ...]:
     """Return the pictures of a result, not yet drawn, in the order of the report.
 
-    A sheet has its table of pictures, a design its section and one tooth with dimensions, a sweep
-    its curves; `design`, `quality` and `current_angle_deg` say what a sweep was made of.
+    A sheet has its table of pictures, a design its section and one tooth with dimensions, a study
+    its figures, a sweep its curves; `design`, `quality` and `current_angle_deg` say what a sweep
+    was made of.
     """
     if isinstance(result, PerformanceSheet):
         return sheet_pictures(result)
     if isinstance(result, RotorSweep):
         setting = SweepSetting(design=design, quality=quality, current_angle_deg=current_angle_deg)
         return sweep_pictures(result, setting)
+    if isinstance(result, StudyResult):
+        return study_pictures(result)
     return section_picture(result), detail_picture(result)

@@ -135,6 +135,7 @@ def _write_calibrated(result: CalibratedBench, folder: Path | str) -> None:
 
 def _write_study(result: StudyResult, folder: Path | str) -> None:
     with whole_folder(folder) as inside:
+        _write_pictures(pictures_of(result), inside)
         write_table(result, inside / "table.csv")
         _write_text(inside / MARKER, json_text(result_to_json(result)))
 

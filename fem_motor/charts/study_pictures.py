@@ -1,0 +1,178 @@
+"""The pictures of a study: recorded figures by variant, and curves of all variants."""
+
+from collections.abc import Sequence
+
+import numpy as np
+from matplotlib.axes import Axes
+
+from fem_motor.charts import canvas
+from fem_motor.charts.picture import HEADED, Picture, head
+from fem_motor.findings import Headline
+from fem_motor.numbers import digits, scale_of, split_name
+from fem_motor.study import CURVES, Study, StudyResult, points_of
+
+Row = tuple[str, float, float, float]
+"""A variant: its label, a figure, and its range."""
+
+_STYLES = (
+    ("#0b3c6f", "-", "o"),
+    ("#c8500a", "--", "s"),
+    ("#2f8f5b", "-.", "^"),
+    ("#7b4b94", ":", "D"),
+    ("#8a6d00", "-", "v"),
+    ("#444444", "--", "P"),
+)
+MOST_CURVES = len(_STYLES)
+_MARKERS = 10
+_ROW_HEIGHT = 0.32  # inches
+_WIDEST_LABEL = 34
+_AS_BARS = "order"
+
+
+def study_pictures(result: StudyResult) -> tuple[Picture, ...]:
+    """Return the figures that a study asks for, not yet drawn; none without answers."""
+    found = []
+    for number, plan in enumerate(result.study.figures, 1):
+        if not result.solved:
+            continue
+        if plan.kind == "values":
+            found.append(_values(result, plan.of, plan.along, number))
+        else:
+            found.append(_curves(result, plan.of, number))
+    return tuple(found)
+
+
+def draw_values(rows: Sequence[Row], axes: Axes, *, name: str) -> None:
+    """Draw a figure of each variant as a mark, with a line over its range, one below the other."""
+    factor, unit = scale_of(max(abs(high) for *_, high in rows), split_name(name)[1])
+    for place, (_, value, low, high) in enumerate(rows):
+        axes.plot([low / factor, high / factor], [place, place], color="#0b3c6f", linewidth=1.5)
+        axes.plot(value / factor, place, "o", color="#0b3c6f", markersize=5)
+        axes.annotate(
+            digits(value / factor),
+            (value / factor, place),
+            xytext=(0, 5),
+            textcoords="offset points",
+            ha="center",
+            fontsize=7.5,
+        )
+    axes.set_yticks(range(len(rows)), [label[:_WIDEST_LABEL] for label, *_ in rows])
+    axes.set_ylim(len(rows) - 0.4, -0.7)
+    axes.set_xlabel(f"{split_name(name)[0]}{f', {unit}' if unit else ''}")
+    axes.grid(axis="x", alpha=0.3)
+
+
+def draw_along(
+    along: Sequence[float], rows: Sequence[Row], axes: Axes, *, names: tuple[str, str]
+) -> None:
+    """Draw a figure over the numbers of an axis, its range as a band."""
+    factor, unit = scale_of(max(abs(high) for *_, high in rows), split_name(names[1])[1])
+    order = np.argsort(along)
+    x = np.array(along)[order]
+    value, low, high = (np.array([row[k] for row in rows])[order] / factor for k in (1, 2, 3))
+    axes.fill_between(x, low, high, color="#0b3c6f", alpha=0.15, linewidth=0)
+    axes.plot(x, value, "-o", color="#0b3c6f", markersize=4)
+    axes.set(xlabel=names[0], ylabel=f"{split_name(names[1])[0]}{f', {unit}' if unit else ''}")
+    axes.grid(alpha=0.3)
+
+
+def draw_curves(
+    curves: Sequence[tuple[str, Sequence[float], Sequence[float]]],
+    axes: Axes,
+    *,
+    labels: tuple[str, str],
+) -> None:
+    """Draw a curve of each variant; a spectrum as bars side by side."""
+    largest = max((max(map(abs, y)) for _, _, y in curves if len(y)), default=1.0)
+    words, _, unit = labels[1].rpartition(", ")
+    factor, shown = scale_of(largest, unit)
+    for place, (label, x, y) in enumerate(curves):
+        color, line, marker = _STYLES[place % MOST_CURVES]
+        heights = np.asarray(y) / factor
+        if _AS_BARS in labels[0]:
+            width = 0.8 / len(curves)
+            shift = (place - (len(curves) - 1) / 2) * width
+            axes.bar(np.arange(len(x)) + shift, heights, width, label=label, color=color,
+                     edgecolor="black", linewidth=0.4)  # fmt: skip
+            axes.set_xticks(range(len(x)), [f"{order:g}" for order in x])
+        else:
+            axes.plot(x, heights, line, color=color, marker=marker, label=label, markersize=3.5,
+                      markevery=max(1, len(x) // _MARKERS))  # fmt: skip
+    axes.set(xlabel=labels[0], ylabel=f"{words}, {shown}")
+    axes.legend(fontsize=7.5, loc="best")
+    axes.grid(alpha=0.3)
+
+
+def _values(result: StudyResult, name: str, along: str, number: int) -> Picture:
+    study = result.study
+    rows = [(row, *_range(row.values[name])) for row in result.solved if row.values.get(name)]
+    axis = along or study.axes[0].name
+    numbers = [_number(row.variant.labels[axis]) for row, *_ in rows]
+    listed: list[Row] = [(row.variant.label, a, b, c) for row, a, b, c in rows]
+    words = split_name(name)[0]
+    as_line = len(study.axes) == 1 and len(rows) > 1 and None not in numbers
+
+    def draw(frame: canvas.Frame) -> None:
+        (axes,) = frame.subplots()
+        if as_line:
+            draw_along([one or 0.0 for one in numbers], listed, axes, names=(axis, name))
+        elif listed:
+            draw_values(listed, axes, name=name)
+        head(axes, f"{study.title}: {words}", _computed(study))
+
+    left = 1.0 if as_line else 0.6 + 0.075 * min(max(len(r[0]) for r in listed), _WIDEST_LABEL)
+    return Picture(
+        name=f"figure_{number}_{name.replace('.', '_')}",
+        title=f"{words} by variant",
+        caption=f"Mark: the value; line or band: its range. {_computed(study)}.",
+        alt=f"{words} of each variant: "
+        + "; ".join(f"{label} {digits(value)}" for label, value, *_ in listed),
+        height=3.4 if as_line else 1.8 + _ROW_HEIGHT * len(listed),
+        margins=(left, 0.3, 0.55, 0.75),
+        draw=draw,
+    )
+
+
+def _curves(result: StudyResult, name: str, number: int) -> Picture:
+    study, curve = result.study, CURVES[name]
+    found = [
+        (row.variant.label, *points_of(row.outcome.result, curve))
+        for row in result.solved[:MOST_CURVES]
+    ]
+    left_out = len(result.solved) - len(found)
+    more = f"; {left_out} more variants are in the table only" if left_out else ""
+
+    def draw(frame: canvas.Frame) -> None:
+        (axes,) = frame.subplots()
+        draw_curves(found, axes, labels=(curve.x_label, curve.y_label))
+        head(axes, f"{study.title}: {name}", _computed(study) + more)
+
+    return Picture(
+        name=f"figure_{number}_{name.replace(' ', '_')}",
+        title=f"{name} of the variants",
+        caption=f"{_computed(study)}{more}.",
+        alt=f"{name} of {', '.join(label for label, *_ in found)}",
+        height=3.8,
+        margins=HEADED,
+        draw=draw,
+    )
+
+
+def _computed(study: Study) -> str:
+    return f"computed, {study.quality} quality, 20 °C unless a temperature is shown"
+
+
+def _range(headline: Headline | None) -> tuple[float, float, float]:
+    """Return a value and its range; the value alone where it has none."""
+    if headline is None or headline.value is None:
+        return 0.0, 0.0, 0.0
+    low = headline.value if headline.low is None else headline.low
+    high = headline.value if headline.high is None else headline.high
+    return headline.value, low, high
+
+
+def _number(label: str) -> float | None:
+    try:
+        return float(label)
+    except ValueError:
+        return None
