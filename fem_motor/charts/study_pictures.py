@@ -1,12 +1,13 @@
 """The pictures of a study: recorded figures by variant, and curves of all variants."""
 
+import math
 from collections.abc import Sequence
 
 import numpy as np
 from matplotlib.axes import Axes
 
 from fem_motor.charts import canvas
-from fem_motor.charts.picture import HEADED, Picture, head
+from fem_motor.charts.picture import Picture, head
 from fem_motor.findings import Headline
 from fem_motor.numbers import digits, scale_of, split_name
 from fem_motor.study import CURVES, Study, StudyResult, points_of
@@ -22,6 +23,12 @@ _STYLES = (
     ("#8a6d00", "-", "v"),
     ("#444444", "--", "P"),
 )
+LEGEND_COLUMNS, LEGEND_DOWN, LEGEND_ROW = 2, 0.5, 0.2
+"""Under the axes, where it covers no curve; inches."""
+
+GAP_PERIODS = 2
+"""Electrical periods of the gap field that are drawn."""
+
 MOST_CURVES = len(_STYLES)
 _MARKERS = 10
 _ROW_HEIGHT = 0.32  # inches
@@ -99,7 +106,13 @@ def draw_curves(
             axes.plot(x, heights, line, color=color, marker=marker, label=label, markersize=3.5,
                       markevery=max(1, len(x) // _MARKERS))  # fmt: skip
     axes.set(xlabel=labels[0], ylabel=f"{words}, {shown}")
-    axes.legend(fontsize=7.5, loc="best")
+    axes.legend(
+        fontsize=7.5,
+        loc="upper left",
+        bbox_to_anchor=(0.0, -LEGEND_DOWN / axes.get_window_extent().height * axes.figure.dpi),
+        ncols=LEGEND_COLUMNS,
+        frameon=False,
+    )
     axes.grid(alpha=0.3)
 
 
@@ -128,7 +141,7 @@ def _values(result: StudyResult, name: str, along: str, number: int) -> Picture:
         alt=f"{words} of each variant: "
         + "; ".join(f"{label} {digits(value)}" for label, value, *_ in listed),
         height=3.4 if as_line else 1.8 + _ROW_HEIGHT * len(listed),
-        margins=(left, 0.3, 0.55, 0.75),
+        margins=(left, 0.3, 0.55, 0.65),
         draw=draw,
     )
 
@@ -139,6 +152,9 @@ def _curves(result: StudyResult, name: str, number: int) -> Picture:
         (row.variant.label, *points_of(row.outcome.result, curve))
         for row in result.solved[:MOST_CURVES]
     ]
+    if name == "gap field":
+        found = [(label, *_shortened(x, y, study)) for label, x, y in found]
+    rows = math.ceil(len(found) / LEGEND_COLUMNS)
     left_out = len(result.solved) - len(found)
     more = f"; {left_out} more variants are in the table only" if left_out else ""
 
@@ -152,10 +168,19 @@ def _curves(result: StudyResult, name: str, number: int) -> Picture:
         title=f"{name} of the variants",
         caption=f"{_computed(study)}{more}.",
         alt=f"{name} of {', '.join(label for label, *_ in found)}",
-        height=3.8,
-        margins=HEADED,
+        height=3.6 + LEGEND_ROW * rows,
+        margins=(0.8, 0.2, 0.7 + LEGEND_ROW * rows, 0.65),
         draw=draw,
     )
+
+
+def _shortened(
+    x: Sequence[float], y: Sequence[float], study: Study
+) -> tuple[Sequence[float], Sequence[float]]:
+    """Return a curve around the gap for as far as the base design repeats itself a few times."""
+    end = GAP_PERIODS * 360 / study.base.motor.rotor.pole_pairs
+    number = sum(one <= end for one in x)
+    return x[:number], y[:number]
 
 
 def _computed(study: Study) -> str:
