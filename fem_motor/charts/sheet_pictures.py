@@ -3,6 +3,12 @@
 from collections.abc import Callable
 
 from fem_motor.charts import canvas
+from fem_motor.charts.current_pictures import (
+    inductance_picture,
+    magnets_picture,
+    probe_picture,
+    waveforms_picture,
+)
 from fem_motor.charts.curves import draw_back_emf, draw_gap_field, draw_spectrum, draw_torque
 from fem_motor.charts.flux_map import draw_flux_map
 from fem_motor.charts.heat import draw_heat
@@ -214,6 +220,10 @@ SHEET_PICTURES: tuple[Callable[[PerformanceSheet], Picture | None], ...] = (
     _back_emf,
     _cogging,
     _ripple,
+    inductance_picture,
+    magnets_picture,
+    probe_picture,
+    waveforms_picture,
     speeds_picture,
     turns_picture,
     efficiency_picture,
