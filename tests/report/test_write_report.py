@@ -16,7 +16,10 @@ from fem_motor.report import result_to_json, write_report, writing
 from fem_motor.report.page import page
 from fem_motor.report.sheet_sections import sheet_sections
 
-PICTURES = {"section", "detail", "flux_map", "gap_field", "back_emf", "cogging", "ripple", "heat"}
+PICTURES = {
+    "section", "detail", "flux_map", "gap_field", "back_emf", "cogging", "ripple", "heat",
+    "inductance", "demagnetisation", "waveforms",
+}  # fmt: skip
 PNG_START = b"\x89PNG\r\n\x1a\n"
 
 
