@@ -148,7 +148,7 @@ def _values(result: StudyResult, name: str, along: str, number: int) -> Picture:
 
 def _curves(result: StudyResult, name: str, number: int) -> Picture:
     study, curve = result.study, CURVES[name]
-    found = [
+    found: list[tuple[str, Sequence[float], Sequence[float]]] = [
         (row.variant.label, *points_of(row.outcome.result, curve))
         for row in result.solved[:MOST_CURVES]
     ]
