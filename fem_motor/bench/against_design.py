@@ -18,6 +18,9 @@ _WELL_OFF = 1.25
 _SPAN_OFF = 1.6
 """Factor that no propeller table explains in a thrust or torque (published ones scatter by tens
 of per cent between makes)."""
+_COMMUTATION_DROP, _COMMUTATION_TORQUE = 1.3, 1.15
+"""By which six-step commutation may raise the drop and the torque per ampere at heavy current,
+which slows the motor: computed for windings of large inductance by `fem_motor.drive`."""
 _LEAST_INNER = 0.3
 """Of the voltage: a motor that lost more to its resistance would be near standstill."""
 _USUAL_PAIRS = 7
@@ -43,8 +46,8 @@ def speed_findings(
 ) -> Iterator[Finding]:
     """Yield whether the speed is that of another number of marks or poles, or the motor another.
 
-    At full throttle ω = Kv (V − I R), below it less. `speed_constant` is Kv of the design, rad/s
-    per V, R that of its winding and controller at 20 °C.
+    At full throttle ω = Kv (V − I R), less where commutation is slow; below it less.
+    `speed_constant` is Kv of the design, rad/s per V, R that of winding and controller at 20 °C.
     """
     turning = [point for point in points if point.speed and point.voltage]
     full = [point for point in turning if point.is_full_throttle(log.stand)]
@@ -56,15 +59,18 @@ def speed_findings(
     # Where the throttle is not known the whole voltage is the most there may have been.
     drop = resistance * (fastest.current or 0.0) if full else 0.0
     inner = max(voltage - drop, _LEAST_INNER * voltage)
+    slow = max(voltage - _COMMUTATION_DROP * drop, _LEAST_INNER * voltage) / _COMMUTATION_TORQUE
+    least = slow / inner / _WELL_OFF
     ratio = (fastest.speed or 0.0) / (speed_constant * inner)
     name = "speed over that of the design at this voltage and current"
-    if ratio < _WELL_OFF and (ratio > 1 / _WELL_OFF or not full):
+    if ratio < _WELL_OFF and (ratio > least or not full):
         why = "no other number of poles, marks or turns is needed to explain it."
-        yield Finding(name=name, status="ok", value=ratio, limit=_WELL_OFF, why=why)
+        limit = _WELL_OFF if ratio > 1 else least
+        yield Finding(name=name, status="ok", value=ratio, limit=limit, why=why)
         return
     count, why = _nearest_count(ratio, motor.rotor.pole_pairs)
     is_right = _fits_the_load(log, points, motor)
-    limit = _WELL_OFF if ratio > 1 else 1 / _WELL_OFF
+    limit = _WELL_OFF if ratio > 1 else least
     if is_right or count is None:
         why = "thrust and torque fit the propeller at this speed: the counter is right." * is_right
         yield Finding(

@@ -174,7 +174,9 @@ def _curves(result: StudyResult, name: str, number: int) -> Picture:
     )
 
 
-def _shortened(x: list[float], y: list[float], study: Study) -> tuple[list[float], list[float]]:
+def _shortened(
+    x: Sequence[float], y: Sequence[float], study: Study
+) -> tuple[Sequence[float], Sequence[float]]:
     """Return a curve around the gap for as far as the base design repeats itself a few times."""
     end = GAP_PERIODS * 360 / study.base.motor.rotor.pole_pairs
     number = sum(one <= end for one in x)
