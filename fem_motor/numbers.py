@@ -13,6 +13,7 @@ _UNITS = (
     ("_kg_per_m3", "kg/m³"),
     ("_m_per_s", "m/s"),
     ("_mohm", "mΩ"),
+    ("_mNm", "mN m"),
     ("_ohm", "Ω"),
     ("_rpm", "rpm"),
     ("_deg", "°"),
@@ -47,11 +48,12 @@ def split_name(name: str) -> tuple[str, str]:
     ('cogging peak to peak', 'N m')
     >>> split_name("fill_factor")
     ('fill factor', '')
+    >>> split_name("winding_resistance_20C_ohm")
+    ('winding resistance at 20 °C', 'Ω')
     """
-    for ending, unit in _UNITS:
-        if name.endswith(ending):
-            return name.removesuffix(ending).replace("_", " "), unit
-    return name.replace("_", " "), ""
+    ending, unit = next((one for one in _UNITS if name.endswith(one[0])), ("", ""))
+    words = name.removesuffix(ending).replace("_20C", "_at 20 °C")
+    return words.replace("_", " "), unit
 
 
 def digits(value: float, count: int = 4) -> str:
@@ -73,9 +75,11 @@ def digits(value: float, count: int = 4) -> str:
 def scale_of(size: float, unit: str) -> tuple[float, str]:
     """Return what to divide by, and the unit with the prefix that makes `size` handy.
 
-    >>> scale_of(0.0016, "N m"), scale_of(372.0, "rpm/V")
-    ((0.001, 'mN m'), (1.0, 'rpm/V'))
+    >>> scale_of(0.0016, "N m"), scale_of(372.0, "rpm/V"), scale_of(0.14, "%")
+    ((0.001, 'mN m'), (1.0, 'rpm/V'), (0.01, '%'))
     """
+    if unit == "%":
+        return 0.01, unit
     if unit == "kg":
         return (1e-3, "g") if abs(size) < 1 else (1.0, "kg")
     if unit not in _TAKES_PREFIX or size == 0 or not math.isfinite(size):

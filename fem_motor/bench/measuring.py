@@ -18,6 +18,7 @@ from fem_motor.bench.records import BenchLog, Measured, Segment
 from fem_motor.bench.transients import spin_down, thermal_time_constant
 from fem_motor.design import Motor
 from fem_motor.findings import Finding, Headline
+from fem_motor.numbers import split_name
 from fem_motor.units import ROOM_C, RPM
 from fem_motor.winding import wind
 
@@ -217,7 +218,7 @@ def _scatter_finding(fit: Fit) -> list[Finding]:
 
 def _not_told(name: str, estimate: Estimate) -> Finding:
     return Finding(
-        name=f"{name}, standard uncertainty over value",
+        name=f"{split_name(name)[0]}, standard uncertainty over value",
         status="watch",
         value=estimate.uncertainty / abs(estimate.value) if estimate.value else None,
         limit=_USELESS,

@@ -18,6 +18,7 @@ from fem_motor.calibration.records import Explanation, Parameter
 from fem_motor.calibration.surface import Surface
 from fem_motor.design import Motor
 from fem_motor.errors import FemMotorError
+from fem_motor.numbers import quantity, split_name
 from fem_motor.units import DEG
 
 WIDER = 10.0
@@ -45,6 +46,8 @@ class Cause:
     Attributes
     ----------
     name : str
+    name_above : str
+        What it is called where the parameter comes out above its prior; empty: the same.
     parameter : str
         Freed; empty for a twist.
     wider : float
@@ -55,6 +58,7 @@ class Cause:
 
     name: str
     next_measurement: str
+    name_above: str = ""
     parameter: str = ""
     wider: float = WIDER
     twist: Twist = field(default_factory=Twist)
@@ -81,18 +85,21 @@ _LOAD_CELL = (
 )
 
 FREED = (
-    Cause(name="weak magnets", parameter="remanence_T", next_measurement=_GAP),
     Cause(
-        name="low-permeability core", parameter="core_relative_permeability", wider=6.0,
-        next_measurement=_LENGTH,
+        name="weak magnets", name_above="strong magnets", parameter="remanence_T",
+        next_measurement=_GAP,
+    ),
+    Cause(
+        name="low-permeability core", name_above="high-permeability core",
+        parameter="core_relative_permeability", wider=6.0, next_measurement=_LENGTH,
     ),
     Cause(name="gap not as drawn", parameter="air_gap_mm", wider=5.0, next_measurement=_GAP),
     Cause(
-        name="more resistance than computed", parameter="winding_resistance_20C_ohm",
-        next_measurement=_FOUR_WIRE,
+        name="less resistance than computed", name_above="more resistance than computed",
+        parameter="winding_resistance_20C_ohm", next_measurement=_FOUR_WIRE,
     ),
     Cause(
-        name="hot winding", parameter="winding_temperature_C", wider=6.0,
+        name="cool winding", name_above="hot winding", parameter="winding_temperature_C", wider=6.0,
         next_measurement="Resistance of the winding at once after the run, against that of the "
         f"cold winding: T2 = (R2/R1)(234.5 + T1) − 234.5. {SAFE} Do not touch the copper.",
     ),
@@ -229,7 +236,13 @@ def _trial(
         found = fit(model, parameters, expanded=near, give_up=hopeless)
     except FemMotorError:
         return Trial(cause=cause, found=None, criterion=math.inf)
+    if cause.name_above and found.figures[cause.parameter] > _prior(found, cause):
+        cause = replace(cause, name=cause.name_above)
     return Trial(cause=cause, found=found, criterion=found.cost + penalty)
+
+
+def _prior(found: Fit, cause: Cause) -> float:
+    return next(one.prior for one in found.parameters if one.name == cause.parameter)
 
 
 def weights(trials: Sequence[Trial]) -> FloatArray:
@@ -270,7 +283,8 @@ def _why(trial: Trial, alike: Sequence[str], as_designed: Fit) -> str:
         together = f"; as good as {', '.join(names)}: these measurements cannot tell them apart"
     text = f"misfit {trial.found.cost:.3g} against {as_designed.cost:.3g} as designed"
     if trial.cause.parameter:
-        prior = next(p for p in trial.found.parameters if p.name == trial.cause.parameter).prior
+        prior = _prior(trial.found, trial.cause)
         value = trial.found.figures[trial.cause.parameter]
-        text += f", with {trial.cause.parameter} = {value:.4g} instead of {prior:.4g}"
+        words, unit = split_name(trial.cause.parameter)
+        text += f", with {words} {quantity(value, unit)} instead of {quantity(prior, unit)}"
     return text + together + "."

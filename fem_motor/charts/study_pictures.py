@@ -9,8 +9,8 @@ from matplotlib.axes import Axes
 from fem_motor.charts import canvas
 from fem_motor.charts.picture import Picture, head
 from fem_motor.findings import Headline
-from fem_motor.numbers import digits, scale_of, split_name
-from fem_motor.study import CURVES, Study, StudyResult, points_of
+from fem_motor.numbers import digits, scale_of
+from fem_motor.study import CURVES, Study, StudyResult, in_words, points_of
 
 Row = tuple[str, float, float, float]
 """A variant: its label, a figure, and its range."""
@@ -43,15 +43,15 @@ def study_pictures(result: StudyResult) -> tuple[Picture, ...]:
         if not result.solved:
             continue
         if plan.kind == "values":
-            found.append(_values(result, plan.of, plan.along, number))
+            found.append(_values(result, plan.of, plan.along, plan.name(number)))
         else:
-            found.append(_curves(result, plan.of, number))
+            found.append(_curves(result, plan.of, plan.name(number)))
     return tuple(found)
 
 
 def draw_values(rows: Sequence[Row], axes: Axes, *, name: str) -> None:
     """Draw a figure of each variant as a mark, with a line over its range, one below the other."""
-    factor, unit = scale_of(max(abs(high) for *_, high in rows), split_name(name)[1])
+    factor, unit = scale_of(max(abs(high) for *_, high in rows), in_words(name)[1])
     for place, (_, value, low, high) in enumerate(rows):
         axes.plot([low / factor, high / factor], [place, place], color="#0b3c6f", linewidth=1.5)
         axes.plot(value / factor, place, "o", color="#0b3c6f", markersize=5)
@@ -65,7 +65,7 @@ def draw_values(rows: Sequence[Row], axes: Axes, *, name: str) -> None:
         )
     axes.set_yticks(range(len(rows)), [label[:_WIDEST_LABEL] for label, *_ in rows])
     axes.set_ylim(len(rows) - 0.4, -0.7)
-    axes.set_xlabel(f"{split_name(name)[0]}{f', {unit}' if unit else ''}")
+    axes.set_xlabel(f"{in_words(name)[0]}{f', {unit}' if unit else ''}")
     axes.grid(axis="x", alpha=0.3)
 
 
@@ -73,13 +73,13 @@ def draw_along(
     along: Sequence[float], rows: Sequence[Row], axes: Axes, *, names: tuple[str, str]
 ) -> None:
     """Draw a figure over the numbers of an axis, its range as a band."""
-    factor, unit = scale_of(max(abs(high) for *_, high in rows), split_name(names[1])[1])
+    factor, unit = scale_of(max(abs(high) for *_, high in rows), in_words(names[1])[1])
     order = np.argsort(along)
     x = np.array(along)[order]
     value, low, high = (np.array([row[k] for row in rows])[order] / factor for k in (1, 2, 3))
     axes.fill_between(x, low, high, color="#0b3c6f", alpha=0.15, linewidth=0)
     axes.plot(x, value, "-o", color="#0b3c6f", markersize=4)
-    axes.set(xlabel=names[0], ylabel=f"{split_name(names[1])[0]}{f', {unit}' if unit else ''}")
+    axes.set(xlabel=names[0], ylabel=f"{in_words(names[1])[0]}{f', {unit}' if unit else ''}")
     axes.grid(alpha=0.3)
 
 
@@ -116,13 +116,13 @@ def draw_curves(
     axes.grid(alpha=0.3)
 
 
-def _values(result: StudyResult, name: str, along: str, number: int) -> Picture:
+def _values(result: StudyResult, name: str, along: str, picture: str) -> Picture:
     study = result.study
     rows = [(row, *_range(row.values[name])) for row in result.solved if row.values.get(name)]
     axis = along or study.axes[0].name
     numbers = [_number(row.variant.labels[axis]) for row, *_ in rows]
     listed: list[Row] = [(row.variant.label, a, b, c) for row, a, b, c in rows]
-    words = split_name(name)[0]
+    words = in_words(name)[0]
     as_line = len(study.axes) == 1 and len(rows) > 1 and None not in numbers
 
     def draw(frame: canvas.Frame) -> None:
@@ -135,7 +135,7 @@ def _values(result: StudyResult, name: str, along: str, number: int) -> Picture:
 
     left = 1.0 if as_line else 0.6 + 0.075 * min(max(len(r[0]) for r in listed), _WIDEST_LABEL)
     return Picture(
-        name=f"figure_{number}_{name.replace('.', '_')}",
+        name=picture,
         title=f"{words} by variant",
         caption=f"Mark: the value; line or band: its range. {_computed(study)}.",
         alt=f"{words} of each variant: "
@@ -146,7 +146,7 @@ def _values(result: StudyResult, name: str, along: str, number: int) -> Picture:
     )
 
 
-def _curves(result: StudyResult, name: str, number: int) -> Picture:
+def _curves(result: StudyResult, name: str, picture: str) -> Picture:
     study, curve = result.study, CURVES[name]
     found: list[tuple[str, Sequence[float], Sequence[float]]] = [
         (row.variant.label, *points_of(row.outcome.result, curve))
@@ -164,7 +164,7 @@ def _curves(result: StudyResult, name: str, number: int) -> Picture:
         head(axes, f"{study.title}: {name}", _computed(study) + more)
 
     return Picture(
-        name=f"figure_{number}_{name.replace(' ', '_')}",
+        name=picture,
         title=f"{name} of the variants",
         caption=f"{_computed(study)}{more}.",
         alt=f"{name} of {', '.join(label for label, *_ in found)}",

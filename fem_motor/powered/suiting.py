@@ -127,7 +127,6 @@ def verdict(designed: TurnsRow | None, best: TurnsRow | None) -> Finding:
             name=name,
             status="ok",
             value=float(designed.turns),
-            limit=float(best.turns),
             why=f"{_lasts(designed)}; the most with this copper is {best.lasting:.3g} W.",
         )
     more = best.turns > designed.turns
@@ -137,7 +136,6 @@ def verdict(designed: TurnsRow | None, best: TurnsRow | None) -> Finding:
         name=name,
         status="watch",
         value=float(designed.turns),
-        limit=float(best.turns),
         why=_why(designed, best, is_hot=is_hot),
         do=do,
     )
@@ -151,14 +149,14 @@ def _why(designed: TurnsRow, best: TurnsRow, *, is_hot: bool) -> str:
         words += f", ended by the {designed.limit} before the heat"
     words += f"; {best.turns} turns hold {best.lasting:.3g} W"
     if best.turns > designed.turns:
-        words += f" and cannot be overloaded by this load: {best.load_shaft_power_W:.3g} W"
+        words += f" and take {best.load_shaft_power_W:.3g} W at full throttle"
     if best.wire_diameter_mm < designed.wire_diameter_mm and best.turns > designed.turns:
         words += "; thinner strands lose less in the magnets' field"
     return words + "."
 
 
 def _lasts(row: TurnsRow) -> str:
-    return f"{row.turns} turns hold {row.lasting:.3g} W at the shaft for good"
+    return f"{row.turns} turns on a tooth hold {row.lasting:.3g} W at the shaft for good"
 
 
 def without_load() -> WindingToLoad:

@@ -5,7 +5,7 @@ from collections.abc import Callable, Mapping, Sequence
 
 from fem_motor.bench import BenchResult, MeasuredPoint, Segment
 from fem_motor.findings import Finding, Headline
-from fem_motor.numbers import digits, split_name, value_and_range
+from fem_motor.numbers import digits, quantity, split_name, value_and_range
 from fem_motor.units import RPM
 
 _WIDTH = 98
@@ -67,8 +67,9 @@ def _log(result: BenchResult) -> list[str]:
     lines += [f"  set aside {one.rows} readings: {one.reason}" for one in log.blanked]
     for name, zero in log.zeros.items():
         done = "taken off" if zero.is_taken_off else "left as it is"
+        unit = next((shown for one, shown, _ in _SEGMENT_COLUMNS if one == name), "")
         lines.append(
-            f"  zero of {name}: {digits(zero.first)} to {digits(zero.last)} over "
+            f"  zero of {name}: {quantity(zero.first, unit)} to {quantity(zero.last, unit)} over "
             f"{zero.stretches} stretches at rest, {done}"
         )
     return lines

@@ -5,6 +5,7 @@ from collections.abc import Callable
 
 from fem_motor.calibration import CalibratedBench, Calibration, Explanation
 from fem_motor.findings import Finding
+from fem_motor.numbers import digits, split_name
 from fem_motor.report.bench_words import bench_text
 
 _WIDTH = 98
@@ -25,9 +26,10 @@ def calibrated_bench_text(
 
 def _calibration(found: Calibration, finding_text: Callable[[Finding], str]) -> list[str]:
     lines = ["Calibrated (fitted; about 95 %)"]
-    lines.append(f"  {'':30}{'before':>12}{'now':>12}   range")
+    lines.append(f"  {'':36}{'before':>12}{'now':>12}   range")
     lines += [
-        f"  {name:30}{one.prior:>12.4g}{one.value:>12.4g}   {one.low:.4g} to {one.high:.4g}"
+        f"  {_named(name):36}{digits(one.prior):>12}{digits(one.value):>12}   "
+        f"{digits(one.low)} to {digits(one.high)}"
         for name, one in found.calibrated.items()
     ]
     lines += _wrapped(
@@ -37,7 +39,9 @@ def _calibration(found: Calibration, finding_text: Callable[[Finding], str]) -> 
         "  ",
     )
     for group in found.cannot_tell:
-        lines += _wrapped("cannot be told apart: " + ", ".join(group), "  ")
+        lines += _wrapped(
+            "cannot be told apart: " + ", ".join(split_name(one)[0] for one in group), "  "
+        )
     for finding in found.findings:
         lines += ["  " + line for line in finding_text(finding).split("\n")]
     lines += ["", "Explanations (share of the weight of all causes tried)"]
@@ -45,6 +49,11 @@ def _calibration(found: Calibration, finding_text: Callable[[Finding], str]) -> 
     for one in shown:
         lines += _explanation(one)
     return lines
+
+
+def _named(name: str) -> str:
+    words, unit = split_name(name)
+    return f"{words}, {unit}" if unit else words
 
 
 def _explanation(one: Explanation) -> list[str]:

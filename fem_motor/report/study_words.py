@@ -2,7 +2,8 @@
 
 import textwrap
 
-from fem_motor.study import StudyResult
+from fem_motor.numbers import digits, scale_of
+from fem_motor.study import StudyResult, in_words
 
 WIDTH = 98
 MOST_ROWS = 40
@@ -19,7 +20,12 @@ def study_text(result: StudyResult) -> str:
         lines += ["", f"Without answers: {len(result.failed)} of {len(result.rows)}"]
         for row in result.failed[:MOST_ROWS]:
             lines += _wrapped(f"{row.variant.label}: {' '.join(row.outcome.reason.split())}", "  ")
-    lines += ["", *_wrapped(f"Computed, {study.quality} quality; ranges as on each sheet.")]
+    lines += [
+        "",
+        *_wrapped(
+            f"Computed, {study.quality} quality; ranges stand in the table of -o and --export."
+        ),
+    ]
     return "\n".join(lines)
 
 
@@ -27,11 +33,15 @@ def _table(result: StudyResult) -> list[str]:
     rows = result.solved[:MOST_ROWS]
     if not rows:
         return ["No design of this study has answers."]
+    columns = [_column(result, name) for name in result.study.record]
     heads = [axis.name for axis in result.study.axes] + [f"[{n}]" for n in _numbers(result)]
     cells = [
         [
             *(label[:LONGEST_LABEL] for label in row.variant.labels.values()),
-            *(_digits(row.value(name)) for name in result.study.record),
+            *(
+                _cell(row.value(name), factor)
+                for name, (_, factor) in zip(result.study.record, columns, strict=True)
+            ),
         ]
         for row in rows
     ]
@@ -41,9 +51,7 @@ def _table(result: StudyResult) -> list[str]:
     more = len(result.solved) - len(rows)
     if more:
         lines.append(f"… and {more} more in the table of --export or of the report folder")
-    keys = [
-        f"  [{n}] {name}" for n, name in zip(_numbers(result), result.study.record, strict=True)
-    ]
+    keys = [f"  [{n}] {head}" for n, (head, _) in zip(_numbers(result), columns, strict=True)]
     return [*lines, *keys]
 
 
@@ -51,8 +59,16 @@ def _numbers(result: StudyResult) -> range:
     return range(1, len(result.study.record) + 1)
 
 
-def _digits(value: float | None) -> str:
-    return "–" if value is None else f"{value:.4g}"
+def _column(result: StudyResult, name: str) -> tuple[str, float]:
+    """Return what stands over a column, with its unit, and by what its numbers are divided."""
+    words, unit = in_words(name)
+    sizes = [abs(value) for row in result.solved if (value := row.value(name)) is not None]
+    factor, shown = scale_of(max(sizes, default=0.0), unit)
+    return (f"{words}, {shown}" if shown else words), factor
+
+
+def _cell(value: float | None, factor: float) -> str:
+    return "–" if value is None else digits(value / factor)
 
 
 def _wrapped(text: str, indent: str = "") -> list[str]:

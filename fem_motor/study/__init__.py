@@ -3,6 +3,7 @@
 from fem_motor.study.cluster import cluster
 from fem_motor.study.figures import CURVES, points_of
 from fem_motor.study.reading import load_study
+from fem_motor.study.recording import in_words
 from fem_motor.study.records import Study, StudyResult
 from fem_motor.study.running import run_study
 from fem_motor.study.table import refuse_bad_table, write_table
@@ -12,6 +13,7 @@ __all__ = [
     "Study",
     "StudyResult",
     "cluster",
+    "in_words",
     "load_study",
     "points_of",
     "refuse_bad_table",

@@ -5,6 +5,7 @@ from dataclasses import fields
 from typing import Any
 
 from fem_motor.findings import Headline
+from fem_motor.numbers import split_name
 from fem_motor.performance import PerformanceSheet
 
 ANSWERS: Mapping[str, tuple[str, str]] = {
@@ -22,6 +23,26 @@ ANSWERS: Mapping[str, tuple[str, str]] = {
 }
 """Headlines of every sheet, which carry their range: in words, and their unit."""
 
+FIGURES: Mapping[str, tuple[str, str]] = {
+    "ripple_peak_to_peak_fraction": ("torque ripple, peak to peak over the mean,", "%"),
+    "back_emf_thd": ("harmonic content of the back-EMF of a phase,", "%"),
+    "back_emf_line_thd": ("harmonic content of the back-EMF between leads,", "%"),
+    "mean_torque_Nm": ("mean torque", "N m"),
+    "ring_flux_density_T": ("highest flux density in the ring,", "T"),
+}
+"""Other figures whose names are not words enough; a comma where their place follows."""
+
+PLACES: Mapping[str, str] = {
+    "no_load": "without current",
+    "loaded.rated": "at the rated current",
+    "loaded.limit": "at the current limit",
+    "operating_points.no load": "without load",
+    "operating_points.load": "with this load",
+    "operating_points.current limit": "at the current limit",
+    "operating_points.stall": "stalled",
+}
+"""Where in a sheet a figure stands, as words that may follow its name; others need none."""
+
 PARTS = tuple(one.name for one in fields(PerformanceSheet) if one.name != "field_map")
 
 COMPUTED = "computed; no range of its own"
@@ -33,12 +54,19 @@ def can_be_recorded(name: str) -> bool:
 
 
 def in_words(name: str) -> tuple[str, str]:
-    """Return what a figure is called in a sentence, and its unit, which may be in the name.
+    """Return what a recorded figure is called in a sentence, and its unit.
 
     >>> in_words("loaded.rated.mean_torque_Nm")
-    ('loaded.rated.mean_torque_Nm', '')
+    ('mean torque at the rated current', 'N m')
+    >>> in_words("mechanics.rotor_mass_kg")
+    ('rotor mass', 'kg')
     """
-    return ANSWERS.get(name, (name, ""))
+    if name in ANSWERS:
+        return ANSWERS[name]
+    place, _, last = name.rpartition(".")
+    words, unit = FIGURES.get(last, split_name(last))
+    where = PLACES.get(place, "")
+    return (f"{words} {where}" if where else words.rstrip(",")), unit
 
 
 def recorded(plain: Mapping[str, Any], name: str) -> Headline | None:

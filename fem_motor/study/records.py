@@ -83,6 +83,10 @@ class FigurePlan:
     of: str
     along: str = ""
 
+    def name(self, number: int) -> str:
+        """Return the name of the picture, the first figure of the study being number 1."""
+        return f"figure_{number}_{self.of.replace('.', '_').replace(' ', '_')}"
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class VerdictPlan:
@@ -239,8 +243,16 @@ class StudyResult:
             "failed": [
                 {**_plain_variant(row.variant), "reason": row.outcome.reason} for row in self.failed
             ],
+            "figures": self._plain_figures(),
             "verdict": list(self.verdict),
         }
+
+    def _plain_figures(self) -> list[dict[str, str]]:
+        """Return the figures, named as their pictures in a report folder; none without answers."""
+        return [
+            {"name": plan.name(number), "kind": plan.kind, "of": plan.of, "along": plan.along}
+            for number, plan in enumerate(self.study.figures if self.solved else (), 1)
+        ]
 
 
 def _plain_variant(variant: Variant) -> dict[str, Any]:

@@ -10,6 +10,7 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 
+from fem_motor.numbers import digits, scale_of
 from fem_motor.study.recording import in_words
 from fem_motor.study.records import Row, Study, VerdictPlan
 
@@ -20,6 +21,7 @@ MESH: Mapping[str, float] = {"draft": 0.005, "standard": 0.001, "fine": 0.0002}
 """Part by which two meshes may differ, whatever else is shared; see docs/verification.md."""
 
 Range = tuple[float, float, float]
+Scale = tuple[float, str]
 
 
 def verdict(study: Study, rows: Sequence[Row]) -> tuple[tuple[str, ...], Row | None]:
@@ -43,7 +45,8 @@ def verdict(study: Study, rows: Sequence[Row]) -> tuple[tuple[str, ...], Row | N
     if tied:
         said.append(f"Tied with it, for their ranges overlap: {_labels(tied)}.")
     if len(ranked) > 1:
-        listed = "; ".join(f"{row.variant.label} {_shown(row, plan.of)}" for row in ranked)
+        scale = _scale(ranked, plan.of)
+        listed = "; ".join(f"{row.variant.label} {_shown(row, plan.of, scale)}" for row in ranked)
         said.append(f"In order of {what}: {listed}.")
     left_out = [row for row in known if broken_limits(study, row)]
     if left_out:
@@ -59,11 +62,15 @@ def _scatter(study: Study, plan: VerdictPlan, rows: Sequence[Row]) -> tuple[str,
     values = np.array([row.value(plan.of) for row in rows], dtype=np.float64)
     low, middle, high = np.quantile(values, (TAIL, 0.5, 1 - TAIL))
     ends = f"; {low / middle - 1:+.1%} to {high / middle - 1:+.1%}" if middle else ""
-    span = f"{low:.4g} and {high:.4g}{f' {unit}' if unit else ''}"
-    name = f"{what[0].upper()}{what[1:]}"
+    factor, shown = scale_of(float(abs(middle)), unit)
+    smallest, lower, centre, upper, largest = (
+        digits(float(one) / factor) for one in (values.min(), low, middle, high, values.max())
+    )
+    label = f" {shown}" if shown else ""
+    span = f"nine of ten designs between {lower} and {upper}{label}"
     said = (
-        f"{name}: nine of ten designs between {span}, the middle one {middle:.4g}{ends}.",
-        f"{len(rows)} designs; the smallest {values.min():.4g}, the largest {values.max():.4g}.",
+        f"{what[0].upper()}{what[1:]}: {span}, the middle one {centre}{ends}.",
+        f"{len(rows)} designs; the smallest {smallest}, the largest {largest}{label}.",
     )
     return (*said, study.note) if study.note else said
 
@@ -74,9 +81,10 @@ def _none(study: Study, plan: VerdictPlan, known: Sequence[Row]) -> tuple[str, .
         return (f"No variant has a figure for {what}.",)
     nearest = min(known, key=lambda row: broken_limits(study, row))
     over = broken_limits(study, nearest)
+    figure = _shown(nearest, plan.of, _scale([nearest], plan.of))
     said = (
         "No variant keeps the limits of the study.",
-        f"Nearest: {nearest.variant.label}, {over:.0%} beyond; {what} {_shown(nearest, plan.of)}.",
+        f"Nearest: {nearest.variant.label}, {over:.0%} beyond; {what} {figure}.",
     )
     return (*said, study.note) if study.note else said
 
@@ -91,7 +99,7 @@ def _answer(
 ) -> str:
     what, _ = in_words(plan.of)
     word = "First, but not alone" if tied else "Best"
-    head = f"{word}: {best.variant.label}, {what} {_shown(best, plan.of)}"
+    head = f"{word}: {best.variant.label}, {what} {_shown(best, plan.of, _scale([best], plan.of))}"
     if base is None or base is best or not base.value(plan.of):
         return f"{head}."
     value, low, high = _ratio(best, base, plan, mesh)
@@ -150,8 +158,15 @@ def _labels(rows: Sequence[Row]) -> str:
     return "; ".join(row.variant.label for row in rows)
 
 
-def _shown(row: Row, name: str) -> str:
+def _scale(rows: Sequence[Row], name: str) -> Scale:
+    """Return what to divide by and the unit, the same for all rows."""
+    largest = max((abs(row.value(name) or 0.0) for row in rows), default=0.0)
+    return scale_of(largest, in_words(name)[1])
+
+
+def _shown(row: Row, name: str, scale: Scale) -> str:
     value, low, high = _range(row, name)
-    _, unit = in_words(name)
-    spread = f" ({low:.3g} to {high:.3g})" if low < high else ""
-    return f"{value:.4g}{f' {unit}' if unit else ''}{spread}"
+    factor, label = scale
+    gap = f" {label}" if label else ""
+    spread = f" ({digits(low / factor, 3)} to {digits(high / factor, 3)})" if low < high else ""
+    return f"{digits(value / factor)}{gap}{spread}"

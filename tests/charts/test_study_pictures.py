@@ -80,6 +80,7 @@ def test_the_figures_of_a_file_become_pictures() -> None:
     for result in (words, numbers):
         pictures = pictures_of(result)
         assert [one.name for one in pictures] == [f"figure_1_{OF}", "figure_2_gap_field"]
+        assert [one["name"] for one in result.to_dict()["figures"]] == [p.name for p in pictures]
         for picture in pictures:
             assert render(picture).png.startswith(b"\x89PNG")
             assert picture.alt

@@ -7,6 +7,7 @@ import pytest
 from fem_motor.batch import Outcome
 from fem_motor.design import MotorDesign, load_design
 from fem_motor.findings import Headline
+from fem_motor.study import in_words
 from fem_motor.study.points import step_at, variants
 from fem_motor.study.records import Axis, Limit, Row, Step, Study, Variant, VerdictPlan
 from fem_motor.study.verdict import verdict
@@ -140,3 +141,30 @@ def test_every_combination_is_tried_and_draws_repeat(base: MotorDesign) -> None:
     assert sorted(int((value - 2) * 4) for value in values) == list(range(8))
     assert sum(one.labels["a"] == "x" for one in found) == 4
     assert step_at(ring, 0.25) == Step(label="2.5", changes={"rotor.magnet_thickness_mm": 2.5})
+
+
+def test_a_recorded_figure_is_named_in_words_with_its_place_and_unit() -> None:
+    # Names are those of result.json; no underscore, no dot and no unit's spelling may be left.
+    named = {
+        "loaded.rated.ripple_peak_to_peak_fraction": (
+            "torque ripple, peak to peak over the mean, at the rated current", "%",
+        ),
+        "no_load.back_emf_line_thd": (
+            "harmonic content of the back-EMF between leads, without current", "%",
+        ),
+        "operating_points.load.speed_rpm": ("speed with this load", "rpm"),
+        "mechanics.rotor_mass_kg": ("rotor mass", "kg"),
+        "winding.winding_factor": ("winding factor", ""),
+    }  # fmt: skip
+    assert {name: in_words(name) for name in named} == named
+
+
+def test_a_share_is_told_in_per_cent(base: MotorDesign) -> None:
+    # 0.1403 is the ripple of six-step currents on a sine, 1 − cos 30° over 3/π.
+    of = "loaded.rated.ripple_peak_to_peak_fraction"
+    rows = [row("a", None, **{of: 0.1403}), row("b", None, **{of: 0.02})]
+    plan = VerdictPlan(of=of, better="less")
+    asked = Study(title="T", question="Q?", note="", base=base, quality="draft", axes=(),
+                  record=(of,), verdict=plan)  # fmt: skip
+    said, _ = verdict(asked, rows)
+    assert said[-1].endswith("at the rated current: b 2 %; a 14.03 %.")
