@@ -2,10 +2,11 @@
 
     python -m benchmarks.mutations [--number 10000] [--first 0] [--kind design]
 
-Each file is one of ours with one to three pieces spoilt: bytes, lines, values, structure, encoding
-or size. File n is the same on every desk. For each one: the program answers, or refuses with
-an error that says why and what to do and exit status 2; no traceback, no bug report, nothing on
-stdout beside an error, nothing over ten seconds, no new files, no nan or inf in an answer.
+The kinds are design, material, study, log, columns, prices, profile and checks. Each file is one
+of ours with one to three pieces spoilt: bytes, lines, values, structure, encoding or size. File n
+is the same on every desk. For each one: the program answers, or refuses with an error that says
+why and what to do and exit status 2; no traceback, no bug report, nothing on stdout beside an
+error, nothing over ten seconds, no new files, no nan or inf in an answer.
 """
 
 import argparse
@@ -19,13 +20,11 @@ import tempfile
 import time
 import warnings
 from collections import Counter
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator
 from pathlib import Path
-from typing import NamedTuple
 
-from fem_motor.cli import main as run_command
+from benchmarks.spoilt_kinds import KINDS, Kind, Source
 
-ROOT = Path(__file__).parent.parent
 PATIENCE_S = 10
 NUMBERS = (
     "0", "-1", "1e308", "1e-308", "-0.0", "nan", "inf", "-inf", "1e400", "9" * 400, "0x10", "1_0",
@@ -46,19 +45,6 @@ TEXTS = (
     "é",
     "\U0001f600",
 )
-
-
-class Kind(NamedTuple):
-    """What is spoilt, and how it is read: FILE stands for the spoilt file."""
-
-    sources: tuple[str, ...]
-    arguments: tuple[str, ...]
-
-
-KINDS: Mapping[str, Kind] = {
-    "design": Kind(("geometries/*.toml",), ("check", "FILE", "--json")),
-    "material": Kind(("tests/design/data/own_materials.toml",), ("check", "FILE", "--json")),
-}
 
 
 def swap_number(data: bytes, rng: random.Random) -> bytes:
@@ -155,34 +141,31 @@ WAYS = (swap_number, swap_number, scale_number, scale_number, flip_bytes, insert
         move_lines, misspell, encode, swell)  # fmt: skip
 
 
-def spoilt(kind: Kind, number: int) -> tuple[Path, bytes]:
-    """Return where spoilt file `number` came from, and what is in it."""
+def spoilt(kind: Kind, number: int) -> Source:
+    """Return spoilt file `number`, under the name of the one it came from."""
     rng = random.Random(number)  # noqa: S311  (repeatable is what is wanted)
-    sources = [path for pattern in kind.sources for path in sorted(ROOT.glob(pattern))]
-    source = rng.choice(sources)
-    data = source.read_bytes()
+    name, data = rng.choice(kind.sources())
     for _ in range(rng.choice((1, 1, 1, 2, 3))):
         data = rng.choice(WAYS)(data or b"\n", rng)
-    return source, data
+    return Source(name, data)
 
 
 class TooLongError(Exception):
     """The program did not come back in time."""
 
 
-def faults_of(kind: Kind, source: Path, data: bytes) -> Iterator[str]:
+def faults_of(kind: Kind, file: Source) -> Iterator[str]:
     """Yield what the program did wrong with a spoilt file."""
     with tempfile.TemporaryDirectory() as folder:
-        path = Path(folder) / source.name
-        path.write_bytes(data)
-        arguments = [str(path) if word == "FILE" else word for word in kind.arguments]
+        path = Path(folder) / file.name
+        path.write_bytes(file.data)
         out, err = io.StringIO(), io.StringIO()
         started = time.perf_counter()
         signal.signal(signal.SIGALRM, _too_long)
         signal.alarm(2 * PATIENCE_S)
         try:
             with contextlib.redirect_stdout(out), contextlib.redirect_stderr(err):
-                status = run_command(arguments)
+                status = kind.read(path)
         except BaseException as error:  # noqa: BLE001  (whatever it is, it is what is looked for)
             yield f"{type(error).__name__}: {error}"
             return
@@ -224,13 +207,13 @@ def main() -> None:
     warnings.simplefilter("error")
     kinds = [options.kind] if options.kind else list(KINDS)
     if options.show:
-        sys.stdout.buffer.write(spoilt(KINDS[kinds[0]], options.first)[1])
+        sys.stdout.buffer.write(spoilt(KINDS[kinds[0]], options.first).data)
         return
     wrong = 0
     for name in kinds:
         words: Counter[str] = Counter()
         for number in range(options.first, options.first + options.number):
-            faults = list(faults_of(KINDS[name], *spoilt(KINDS[name], number)))
+            faults = list(faults_of(KINDS[name], spoilt(KINDS[name], number)))
             words["faulty" if faults else "well met"] += 1
             for fault in faults:
                 print(f"{name} {number}: {' '.join(fault.split())}", flush=True)

@@ -3,10 +3,11 @@
 import re
 import tomllib
 from collections import Counter
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
-from fem_motor.errors import DesignError, InputError
+from fem_motor.errors import DesignError, InputError, Problem
 
 LARGEST = 1 << 20
 """Bytes; a file of ours has a few thousand."""
@@ -14,10 +15,11 @@ LARGEST = 1 << 20
 DEEPEST = 10
 """Tables and lists in one another; a design has four, a step of a study with a material nine."""
 
+LARGEST_WHOLE = (1 << 63) - 1
+"""A whole number; TOML (v1.0.0, Integer) asks for 64 bits and for an error beyond them."""
+
 DESIGN = "design file"
 """The kind of file that most are; its errors are design errors."""
-
-_LAYOUT = {DESIGN: "fem-motor new"}
 
 _SECTION = re.compile(r"^\s*\[\s*([^\[\]]+?)\s*\]\s*(#.*)?$")
 _ENTRY = re.compile(r"^\s*\[\[\s*([^\[\]]+?)\s*\]\]\s*(#.*)?$")
@@ -67,7 +69,7 @@ def parse(text: str, name: str, *, kind: str = DESIGN) -> dict[str, Any]:
     """
     error_of = DesignError if kind == DESIGN else InputError
     try:
-        return _shallow(tomllib.loads(text))
+        tables = _shallow(tomllib.loads(text))
     except tomllib.TOMLDecodeError as error:
         raise error_of(
             "is not valid TOML.",
@@ -92,6 +94,46 @@ def parse(text: str, name: str, *, kind: str = DESIGN) -> dict[str, Any]:
             else "use the layout that fem-motor new writes.",
             place=name,
         ) from None
+    # A design names the range of the key beside the number: its reader says it better.
+    if kind != DESIGN:
+        _refuse_long_numbers(tables, text, name)
+    return tables
+
+
+def _refuse_long_numbers(tables: dict[str, Any], text: str, name: str) -> None:
+    """Raise where a whole number is beyond TOML's 64 bits: no float would hold it either."""
+    lines = key_lines(text)
+    problems = [
+        Problem(
+            what="has too many digits.",
+            why="a whole number of TOML has 64 bits, some 18 digits.",
+            do="give a number of ordinary length.",
+            place=_place(name, key, lines),
+        )
+        for key in dict.fromkeys(_too_long(tables))
+    ]
+    if problems:
+        raise InputError.from_problems(problems)
+
+
+def _place(name: str, key: str, lines: dict[str, int]) -> str:
+    """Return file, line and key; in a table on one line it is the line of the table."""
+    shown = key
+    while shown and shown not in lines:
+        shown = shown.rpartition(".")[0]
+    return f"{name}, line {lines[shown]}: {key}" if shown else f"{name}: {key}"
+
+
+def _too_long(value: object, key: str = "") -> Iterator[str]:
+    """Yield the key of every whole number that does not fit into 64 bits."""
+    if isinstance(value, dict):
+        for name, part in value.items():
+            yield from _too_long(part, f"{key}.{name}" if key else name)
+    elif isinstance(value, list):
+        for part in value:
+            yield from _too_long(part, key)
+    elif isinstance(value, int) and not -LARGEST_WHOLE - 1 <= value <= LARGEST_WHOLE:
+        yield key
 
 
 def _shallow(tables: dict[str, Any]) -> dict[str, Any]:

@@ -1,7 +1,6 @@
 """The column map, and the units that logs are written in: what a user says once about a log."""
 
 import re
-import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -10,7 +9,12 @@ from typing import Any, Literal
 
 from fem_motor.bench.records import CHANNELS, Stand
 from fem_motor.errors import InputError, Problem
+from fem_motor.toml_file import parse, read_text
 from fem_motor.units import RPM
+
+KIND = "column map"
+LARGEST = 1e12
+"""Of a number in it; no stand has more."""
 
 GRAVITY = 9.80665
 """m/s² in a kilogram-force per kilogram (exact, CGPM 1901)."""
@@ -119,16 +123,7 @@ def load_columns(path: str | Path) -> ColumnMap:
     InputError
         With every problem: key, reason, what to do.
     """
-    try:
-        with Path(path).open("rb") as file:
-            text = file.read(1 << 20).decode("utf-8-sig")
-        tables = tomllib.loads(text)
-    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError, ValueError) as error:
-        reason = getattr(error, "strerror", None) or str(error)
-        raise InputError(
-            "cannot be read as a column map.", why=f"{reason}.", place=str(path),
-            do="write a TOML file with a table [columns]; docs/user/bench.md shows one.",
-        ) from None  # fmt: skip
+    tables = parse(read_text(path, kind=KIND), str(path), kind=KIND)
     return columns_from_tables(tables, name=str(path))
 
 
@@ -192,8 +187,8 @@ def _rule(channel: str, entry: object, place: str, problems: list[Problem]) -> C
             "heading": isinstance(value, str | int) and not isinstance(value, bool),
             "unit": isinstance(value, str) and factor(channel, str(value)) is not None,
             "sign": value in (1, -1),
-            "scale": isinstance(value, int | float) and not isinstance(value, bool) and value != 0,
-            "offset": isinstance(value, int | float) and not isinstance(value, bool),
+            "scale": _is_ordinary(value) and value != 0,
+            "offset": _is_ordinary(value),
             "tare": isinstance(value, bool),
         }
         if not good.get(key, False):
@@ -214,8 +209,13 @@ def _rule(channel: str, entry: object, place: str, problems: list[Problem]) -> C
     )  # fmt: skip
 
 
-def _is_positive(value: object) -> bool:
-    return isinstance(value, int | float) and not isinstance(value, bool) and 0 < value < 1e12  # noqa: PLR2004  (no stand has more)
+def _is_ordinary(value: Any) -> bool:  # noqa: ANN401  (TOML data)
+    is_number = isinstance(value, int | float) and not isinstance(value, bool)
+    return is_number and -LARGEST < value < LARGEST
+
+
+def _is_positive(value: Any) -> bool:  # noqa: ANN401  (TOML data)
+    return _is_ordinary(value) and value > 0
 
 
 def _stand(tables: Mapping[str, Any], name: str, problems: list[Problem]) -> Stand:

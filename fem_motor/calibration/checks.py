@@ -24,6 +24,9 @@ METERS = {"ac meter": math.sqrt(2), "scope peak": 1.0, "scope peak to peak": 0.5
 FEWEST = 3
 """Times and speeds of a coast-down."""
 
+LARGEST = 1e6
+"""s or rpm in a coast-down."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Key:
@@ -169,11 +172,11 @@ def _coasting_problems(entry: Mapping[str, object], place: str, where: _File) ->
     numbers: dict[str, list[float]] = {}
     for key in ("time_s", "speed_rpm"):
         values = entry.get(key)
-        if isinstance(values, list) and len(values) >= FEWEST and all(map(_is_number, values)):
+        if isinstance(values, list) and len(values) >= FEWEST and all(map(_is_ordinary, values)):
             numbers[key] = values
             continue
-        do = "give three or more numbers, as [0, 1, 2]."
-        yield where.problem(f"{place}.{key}", "is no list of numbers.", do=do)
+        do = f"give three or more numbers up to {LARGEST:g}, as [0, 1, 2]."
+        yield where.problem(f"{place}.{key}", "is no list of such numbers.", do=do)
     if len(numbers) < len(("time_s", "speed_rpm")):
         return
     time, speed = np.array(numbers["time_s"]), np.array(numbers["speed_rpm"])
@@ -188,6 +191,10 @@ def _coasting_problems(entry: Mapping[str, object], place: str, where: _File) ->
 
 def _is_number(value: object) -> bool:
     return isinstance(value, int | float) and not isinstance(value, bool) and math.isfinite(value)
+
+
+def _is_ordinary(value: Any) -> bool:  # noqa: ANN401  (TOML data)
+    return _is_number(value) and abs(value) <= LARGEST
 
 
 def _check(kind: CheckKind, entry: Mapping[str, Any]) -> BenchCheck:

@@ -1,15 +1,14 @@
 """A profile of throttle over time from a file: CSV with two columns, or TOML with two lists."""
 
 import csv
-import tomllib
 from pathlib import Path
 
 from fem_motor.errors import InputError, Problem
 from fem_motor.throttle import FlightProfile
+from fem_motor.toml_file import parse, read_text
 
 COLUMNS = ("time_s", "throttle")
-LARGEST = 1 << 20
-"""Bytes; a flight of an hour at ten rows a second has half of it."""
+KIND = "profile of throttle"
 
 
 def read_profile(path: Path) -> FlightProfile:
@@ -21,7 +20,7 @@ def read_profile(path: Path) -> FlightProfile:
         A file that cannot be read, columns that are missing, rows that are no numbers, times that
         do not rise, throttles out of range: all of a kind at once, with the file's name.
     """
-    text = _text(path)
+    text = read_text(path, kind=KIND)
     columns = _of_toml(path, text) if path.suffix.lower() == ".toml" else _of_csv(path, text)
     try:
         return FlightProfile(time_s=columns[0], throttle=columns[1])  # type: ignore[arg-type]
@@ -29,33 +28,8 @@ def read_profile(path: Path) -> FlightProfile:
         raise error.placed_in(str(path)) from None
 
 
-def _text(path: Path) -> str:
-    try:
-        content = path.read_bytes()
-    except OSError as error:
-        raise _unreadable(path, f"{error.strerror or error}.") from None
-    if len(content) > LARGEST:
-        raise _unreadable(path, f"it is larger than {LARGEST >> 20} MiB.")
-    try:
-        return content.decode("utf-8-sig")
-    except UnicodeDecodeError:
-        raise _unreadable(path, "it is not UTF-8 text.") from None
-
-
-def _unreadable(path: Path, why: str) -> InputError:
-    return InputError(
-        "cannot be read as a profile of throttle.",
-        why=why,
-        do="give a CSV file with the columns time_s, throttle, or a TOML file with both as lists.",
-        place=str(path),
-    )
-
-
 def _of_toml(path: Path, text: str) -> list[list[float]]:
-    try:
-        tables = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        raise _unreadable(path, f"{error}.") from None
+    tables = parse(text, str(path), kind=KIND)
     columns = [tables.get(name) for name in COLUMNS]
     problems = [
         _problem(name, "is no list of numbers.", "a profile has one number for each row.")

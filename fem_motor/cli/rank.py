@@ -38,12 +38,12 @@ def main(options: argparse.Namespace) -> int:
     """Run the verb and return the exit status."""
     from fem_motor import comparison, report
     from fem_motor.design import load_design
+    from fem_motor.toml_file import read_text
 
-    prices = (
-        None
-        if options.prices is None
-        else comparison.Prices.from_toml(_text_of(options.prices), name=str(options.prices))
-    )
+    prices = None
+    if options.prices is not None:
+        text = read_text(options.prices, kind="list of prices")
+        prices = comparison.Prices.from_toml(text, name=str(options.prices))
     design = load_design(options.file)
     if options.output is not None:
         report.ready_folder(options.output)
@@ -67,18 +67,3 @@ def main(options: argparse.Namespace) -> int:
     if options.output is not None and not options.quiet:
         say(f"ranking: {options.output}")
     return 0
-
-
-def _text_of(path: Path) -> str:
-    """Return the text of a file."""
-    from fem_motor.errors import InputError
-
-    try:
-        return path.read_text(encoding="utf-8-sig")
-    except (OSError, ValueError) as error:
-        raise InputError(
-            "cannot be read.",
-            why=f"{getattr(error, 'strerror', None) or error}.",
-            do="check the name; --prices wants a TOML file.",
-            place=str(path),
-        ) from None

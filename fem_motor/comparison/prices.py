@@ -1,6 +1,5 @@
 """What the material of a motor costs, and what a change of it costs more."""
 
-import tomllib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
@@ -9,7 +8,9 @@ from typing import Self
 from fem_motor.comparison.masses import Masses
 from fem_motor.design import MotorDesign
 from fem_motor.errors import InputError, Problem
+from fem_motor.toml_file import parse
 
+KIND = "list of prices"
 PRICE_TABLES = ("per_kg", "per_piece", "per_m")
 LARGEST_PRICE = 1e9
 
@@ -50,15 +51,7 @@ class Prices:
         >>> listed.per_kg["iron-filled-pla-10vol"]
         45.0
         """
-        try:
-            tables = tomllib.loads(text)
-        except tomllib.TOMLDecodeError as error:
-            raise InputError(
-                "is not valid TOML.",
-                why=f"{error}.",
-                do="mend that line: texts stand in quotation marks, numbers use a point.",
-                place=name,
-            ) from None
+        tables = parse(text, name, kind=KIND)
         problems = list(_price_problems(tables, name))
         if problems:
             raise InputError.from_problems(problems)

@@ -32,7 +32,7 @@ def test_csv_and_toml_say_the_same_profile(tmp_path: Path) -> None:
         ("time_s,throttle\n0,50\n9,50\n", "a.csv", "throttle = 50 in row 1 is out of range."),
         ("time_s = [0, 1]\n", "a.toml", "throttle is no list of numbers."),
         ("time_s = [0]\nthrottle = [1]\nx = 1\n", "a.toml", "x is unknown."),
-        ("time_s = [0\n", "a.toml", "cannot be read as a profile of throttle."),
+        ("time_s = [0\n", "a.toml", "is not valid TOML."),
     ],
 )
 def test_what_is_wrong_names_the_file_and_the_row(
