@@ -160,9 +160,9 @@ def faults_of(kind: Kind, file: Source) -> Iterator[str]:
         path = Path(folder) / file.name
         path.write_bytes(file.data)
         out, err = io.StringIO(), io.StringIO()
-        started = time.perf_counter()
+        started = time.process_time()
         signal.signal(signal.SIGALRM, _too_long)
-        signal.alarm(2 * PATIENCE_S)
+        signal.alarm(6 * PATIENCE_S)
         try:
             with contextlib.redirect_stdout(out), contextlib.redirect_stderr(err):
                 status = kind.read(path)
@@ -171,8 +171,9 @@ def faults_of(kind: Kind, file: Source) -> Iterator[str]:
             return
         finally:
             signal.alarm(0)
-        if time.perf_counter() - started > PATIENCE_S:
-            yield f"took {time.perf_counter() - started:.0f} s"
+        seconds = time.process_time() - started  # of this process: others may share the machine
+        if seconds > PATIENCE_S:
+            yield f"took {seconds:.0f} s"
         yield from _bad_manners(status, out.getvalue(), err.getvalue())
         left = [one.name for one in Path(folder).iterdir() if one != path]
         if left:

@@ -18,6 +18,9 @@ PACKAGES = (
     "gmsh",
     "matplotlib",
     "meshio",
+    "pandas",
+    "pillow",
+    "reportlab",
     "threadpoolctl",
     "tomlkit",
 )
@@ -33,7 +36,10 @@ DEBIAN_PACKAGES = {
     "libXinerama.so.1": "libxinerama1",
     "libXrender.so.1": "libxrender1",
     "libfontconfig.so.1": "libfontconfig1",
+    "libgcc_s.so.1": "libgcc-s1",
     "libgomp.so.1": "libgomp1",
+    "libstdc++.so.6": "libstdc++6",
+    "libz.so.1": "zlib1g",
 }
 _MISSING = re.compile(r"(\S+\.so[.\d]*): cannot open shared object file")
 _KIB = 1024

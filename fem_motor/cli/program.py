@@ -98,6 +98,11 @@ def _told(error: Exception) -> int:
         return error.exit_code
     if isinstance(error, MemoryError):
         say("out of memory.\n  do:  use a lower --quality, or close other programs.")
+    elif isinstance(error, ModuleNotFoundError):
+        say(
+            f"a part of the installation is missing: {error}.\n"
+            "  do:  run fem-motor doctor, which names it, or install fem_motor again."
+        )
     else:
         _report_bug(error)
     return _FAILED

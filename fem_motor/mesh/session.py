@@ -4,6 +4,8 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import Any
 
+from fem_motor.errors import MeshError
+
 
 @contextmanager
 def gmsh_model(name: str) -> Iterator[Any]:
@@ -13,8 +15,7 @@ def gmsh_model(name: str) -> Iterator[Any]:
     makes meshes differ between desks: the configuration is shut out. Where the caller works
     with gmsh already, his models and options are kept.
     """
-    import gmsh  # noqa: PLC0415  (heavy; needs system libraries)
-
+    gmsh = _gmsh()
     was_open = bool(gmsh.isInitialized())
     previous, options = None, {}
     if was_open:
@@ -35,6 +36,20 @@ def gmsh_model(name: str) -> Iterator[Any]:
             gmsh.model.setCurrent(previous)
         else:
             gmsh.finalize()
+
+
+def _gmsh() -> Any:  # noqa: ANN401  (gmsh has no types)
+    """Return gmsh; where it does not load, say so and who knows what is missing."""
+    try:
+        import gmsh  # noqa: PLC0415  (heavy; needs system libraries)
+    except (ImportError, OSError) as error:
+        raise MeshError(
+            "cannot be made.",
+            why=f"gmsh does not load: {error}.",
+            do="run fem-motor doctor: it names each library that is missing and its package.",
+            place="mesh",
+        ) from error
+    return gmsh
 
 
 _OPTIONS = {

@@ -1,11 +1,15 @@
 import math
+import re
 import sys
+import tomllib
+from pathlib import Path
 
 import numpy as np
 import pytest
 
 from fem_motor.cli import installation, known_case
 
+ROOT = Path(__file__).parent.parent.parent
 LOADER = "OSError: libGLU.so.1: cannot open shared object file: No such file or directory"
 
 
@@ -39,6 +43,19 @@ def test_versions_name_python_and_each_package() -> None:
     versions = installation.versions()
     assert {"python", "system", "numpy", "gmsh"} <= set(versions)
     assert versions["numpy"] == np.__version__
+
+
+def test_every_package_that_the_program_needs_is_looked_for() -> None:
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
+    needed = {re.split("[>=]", line)[0] for line in project["dependencies"]}
+    assert set(installation.PACKAGES) == needed
+
+
+def test_the_source_archive_holds_what_the_tests_read() -> None:
+    # A folder that tests or pages read and that setuptools does not take by itself.
+    manifest = (ROOT / "MANIFEST.in").read_text(encoding="utf-8")
+    grafted = set(re.findall(r"^graft (\w+)$", manifest, re.MULTILINE))
+    assert grafted == {"benchmarks", "docs", "geometries", "studies", "tests"}
 
 
 def test_cores_and_memory_are_positive() -> None:

@@ -161,3 +161,15 @@ def test_a_configuration_in_the_home_folder_is_not_read(tmp_path: Path) -> None:
         text=True,
     )
     assert (done.stdout, done.stderr) == ("1.0\n", "")
+
+
+def test_gmsh_that_does_not_load_is_no_bug_and_doctor_knows_more(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    # None in sys.modules makes the import fail (the language reference, import system, 5.3.1).
+    monkeypatch.setitem(sys.modules, "gmsh", None)
+    with (
+        pytest.raises(MeshError, match=r"gmsh does not load.*\n.*fem-motor doctor"),
+        gmsh_model("a"),
+    ):
+        pass
