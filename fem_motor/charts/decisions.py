@@ -3,6 +3,7 @@
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
+from matplotlib.ticker import FuncFormatter, LogLocator, NullFormatter
 
 from fem_motor.arrays import FloatArray
 from fem_motor.charts import canvas
@@ -18,8 +19,8 @@ _LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 _BARS = 16
 _LONGEST_TITLE = 46
 _MARKERS = {"gain": "o", "tied": "s", "no-gain": "D", "loss": "v"}
-_TOP = 0.9
-"""Share of the height at which a letter stands on its curve's fall."""
+_DOWN = 0.4
+"""Part of its height that a curve has lost where its letter stands: above the load's curve."""
 
 
 def decision_png(result: Comparison | Ranking) -> bytes:
@@ -73,14 +74,14 @@ def draw_torque_over_speed(comparison: Comparison, axes: Axes) -> None:
             **_STYLES[place % len(_STYLES)],  # type: ignore[arg-type]  # words of matplotlib
         )
         _name(axes, curves.speed_rpm, 1e3 * curves.torque_Nm, _LETTERS[place % 26])
-        if curves.load_torque_Nm.size:
-            is_first = place == 0
+    for place, one in enumerate(comparison.candidates):
+        if one.curves.load_torque_Nm.size:
             axes.plot(
-                curves.speed_rpm,
-                1e3 * curves.load_torque_Nm,
+                one.curves.speed_rpm,
+                1e3 * one.curves.load_torque_Nm,
                 color="black",
                 linewidth=0.8,
-                label="what the load takes" if is_first else None,
+                label="what the load takes" if place == 0 else None,
             )
     highest = max((1e3 * one.curves.torque_Nm.max() for one in comparison.candidates), default=1.0)
     axes.set(xlabel="speed, rpm", ylabel="torque at the shaft, mN m", ylim=(0, 1.08 * highest))
@@ -131,9 +132,9 @@ def draw_seconds_over_power(comparison: Comparison, axes: Axes) -> None:
 
 
 def _name(axes: Axes, x: FloatArray, y: FloatArray, letter: str) -> None:
-    """Write a curve's letter near its foot."""
+    """Write a curve's letter on its fall."""
     if len(y):
-        place = int(np.argmin(np.abs(y - (1 - _TOP) * y.max())))
+        place = int(np.argmin(np.abs(y - (1 - _DOWN) * y.max())))
         axes.annotate(
             letter, (float(x[place]), float(y[place])), xytext=(4, 4), textcoords="offset points"
         )
@@ -180,4 +181,7 @@ def draw_gains(ranking: Ranking, axes: Axes) -> None:
     axes.invert_yaxis()
     if shown and 1 + (shown[0].high or 0.0) > 4:  # noqa: PLR2004  (a linear axis would hide the small ones)
         axes.set_xscale("log")
+        axes.xaxis.set_major_locator(LogLocator(subs=(1.0, 2.0, 5.0)))
+        axes.xaxis.set_major_formatter(FuncFormatter(lambda times, _: f"×{times:g}"))
+        axes.xaxis.set_minor_formatter(NullFormatter())
     axes.set_xlabel("times the design as it is (point: likely, line: range)")

@@ -29,6 +29,9 @@ LEGEND_COLUMNS, LEGEND_DOWN, LEGEND_ROW = 2, 0.5, 0.2
 GAP_PERIODS = 2
 """Electrical periods of the gap field that are drawn."""
 
+COGGING_PERIODS = 4
+"""Periods of the cogging that are drawn, of the variant that repeats itself least often."""
+
 MOST_CURVES = len(_STYLES)
 _MARKERS = 10
 _ROW_HEIGHT = 0.32  # inches
@@ -153,7 +156,9 @@ def _curves(result: StudyResult, name: str, picture: str) -> Picture:
         for row in result.solved[:MOST_CURVES]
     ]
     if name == "gap field":
-        found = [(label, *_shortened(x, y, study)) for label, x, y in found]
+        found = [(label, *_up_to(_end_of_gap(study), x, y)) for label, x, y in found]
+    if name == "cogging":
+        found = [(label, *_up_to(_end_of_cogging(result), x, y)) for label, x, y in found]
     rows = math.ceil(len(found) / LEGEND_COLUMNS)
     left_out = len(result.solved) - len(found)
     more = f"; {left_out} more variants are in the table only" if left_out else ""
@@ -174,11 +179,22 @@ def _curves(result: StudyResult, name: str, picture: str) -> Picture:
     )
 
 
-def _shortened(
-    x: Sequence[float], y: Sequence[float], study: Study
+def _end_of_gap(study: Study) -> float:
+    """Return up to where the gap field is drawn: the base design repeats itself a few times."""
+    return GAP_PERIODS * 360 / study.base.motor.rotor.pole_pairs
+
+
+def _end_of_cogging(result: StudyResult) -> float:
+    """Return up to where cogging is drawn: every variant repeats itself a few times."""
+    parts = [row.outcome.result.get("no_load") or {} for row in result.solved]
+    periods = [float(part.get("cogging_period_deg", math.inf)) for part in parts]
+    return COGGING_PERIODS * max(periods)
+
+
+def _up_to(
+    end: float, x: Sequence[float], y: Sequence[float]
 ) -> tuple[Sequence[float], Sequence[float]]:
-    """Return a curve around the gap for as far as the base design repeats itself a few times."""
-    end = GAP_PERIODS * 360 / study.base.motor.rotor.pole_pairs
+    """Return a curve as far as `end`."""
     number = sum(one <= end for one in x)
     return x[:number], y[:number]
 

@@ -27,7 +27,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     )
     shared.add_output(
         parser,
-        "write points.csv, calibrated.toml and result.json into this folder "
+        "write points.csv, answers.txt, calibrated.toml and result.json into this folder "
         "(default: nothing is written)",
     )
     shared.add_quality(parser)

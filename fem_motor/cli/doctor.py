@@ -45,6 +45,7 @@ class _TestCase:
 def add_options(parser: argparse.ArgumentParser) -> None:
     """Add this verb's options."""
     shared.add_json(parser)
+    shared.add_quiet(parser)
 
 
 def main(options: argparse.Namespace) -> int:

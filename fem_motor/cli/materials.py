@@ -33,6 +33,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     """Add this verb's options."""
     parser.add_argument("name", metavar="NAME", nargs="?", help="show this material alone")
     shared.add_json(parser)
+    shared.add_quiet(parser)
 
 
 def main(options: argparse.Namespace) -> int:

@@ -28,7 +28,9 @@ def add_options(parser: argparse.ArgumentParser) -> None:
         metavar="ADDRESS",
         help="let the workers of a dask.distributed scheduler do the work: tcp://HOST:PORT",
     )
-    shared.add_output(parser, "write table and figures into this folder (default: none is written)")
+    shared.add_output(
+        parser, "write table, figures and answers.txt into this folder (default: none)"
+    )
     shared.add_workers(parser)
     parser.add_argument(
         "--quality",

@@ -13,7 +13,16 @@ from fem_motor.errors import FemMotorError, InputError
 MARKER = "result.json"
 _OUR_FORMATS = "fem_motor."
 _WRITTEN = frozenset(
-    (MARKER, "report.html", "report.pdf", "sweep.csv", "points.csv", "table.csv", "answers.txt")
+    (
+        MARKER,
+        "report.html",
+        "report.pdf",
+        "sweep.csv",
+        "points.csv",
+        "table.csv",
+        "answers.txt",
+        "calibrated.toml",
+    )
 )
 _WRITTEN_KINDS = frozenset((".png", ".svg"))
 

@@ -21,6 +21,7 @@ from fem_motor.report.folder import MARKER, whole_folder
 from fem_motor.report.page import page
 from fem_motor.report.results import DesignCheck, Result
 from fem_motor.report.sheet_sections import sheet_sections
+from fem_motor.report.summary import summary_text
 from fem_motor.report.words import machine_line
 from fem_motor.study import StudyResult, write_table
 
@@ -48,9 +49,10 @@ def write_report(
 
     A performance sheet gives report.html (which holds all it shows), report.pdf, the pictures and
     result.json; a sweep its curves, sweep.csv and result.json; a design check the section and
-    result.json; a bench log points.csv and result.json; a study table.csv and result.json; a
-    comparison or a ranking its picture, answers.txt and result.json. The same result gives the
-    same bytes. The folder appears whole or not at all.
+    result.json; a bench log points.csv, answers.txt, result.json and where it is calibrated
+    calibrated.toml; a study its figures, table.csv, answers.txt and result.json; a comparison or a
+    ranking its picture, answers.txt and result.json. The same result gives the same bytes. The
+    folder appears whole or not at all.
 
     Parameters
     ----------
@@ -123,6 +125,7 @@ def _write_check(check: DesignCheck, folder: Path | str) -> None:
 def _write_bench(result: BenchResult, folder: Path | str) -> None:
     with whole_folder(folder) as inside:
         _write_text(inside / "points.csv", _points_csv(result))
+        _write_text(inside / "answers.txt", summary_text(result) + "\n")
         _write_text(inside / MARKER, json_text(result_to_json(result)))
 
 
@@ -130,6 +133,7 @@ def _write_calibrated(result: CalibratedBench, folder: Path | str) -> None:
     with whole_folder(folder) as inside:
         _write_text(inside / "points.csv", _points_csv(result.bench))
         _write_text(inside / "calibrated.toml", result.calibration.calibrated_design)
+        _write_text(inside / "answers.txt", summary_text(result) + "\n")
         _write_text(inside / MARKER, json_text(result_to_json(result)))
 
 
@@ -137,6 +141,7 @@ def _write_study(result: StudyResult, folder: Path | str) -> None:
     with whole_folder(folder) as inside:
         _write_pictures(pictures_of(result), inside)
         write_table(result, inside / "table.csv")
+        _write_text(inside / "answers.txt", summary_text(result) + "\n")
         _write_text(inside / MARKER, json_text(result_to_json(result)))
 
 

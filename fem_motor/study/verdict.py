@@ -84,7 +84,7 @@ def _none(study: Study, plan: VerdictPlan, known: Sequence[Row]) -> tuple[str, .
     figure = _shown(nearest, plan.of, _scale([nearest], plan.of))
     said = (
         "No variant keeps the limits of the study.",
-        f"Nearest: {nearest.variant.label}, {over:.0%} beyond; {what} {figure}.",
+        f"Nearest: {nearest.variant.label}, {over:.0%} beyond them; {what} {figure}.",
     )
     return (*said, study.note) if study.note else said
 

@@ -176,3 +176,12 @@ def test_a_link_to_a_folder_is_followed(tmp_path: Path) -> None:
     write_new(tmp_path / "link")
     assert (tmp_path / "link").is_symlink()
     assert everything(tmp_path / "real") == ["result.json"]
+
+
+def test_the_folder_of_a_calibrated_log_can_be_written_again(tmp_path: Path) -> None:
+    # Found by hand: the second run was refused, for calibrated.toml was not known as ours.
+    make_report(tmp_path / "report")
+    for name in ("points.csv", "answers.txt", "calibrated.toml"):
+        (tmp_path / "report" / name).write_text("old")
+    write_new(tmp_path / "report")
+    assert everything(tmp_path) == ["report", "report/result.json"]

@@ -12,6 +12,7 @@ from fem_motor.batch import Outcome, ResultStore
 from fem_motor.design import load_design
 from fem_motor.errors import InputError
 from fem_motor.findings import Headline
+from fem_motor.report import summary_text, write_report
 from fem_motor.study import StudyResult, refuse_bad_table, write_table
 from fem_motor.study.records import Axis, Row, Step, Study, Variant
 
@@ -87,3 +88,12 @@ def test_a_full_disk_is_one_error_and_what_was_kept_stays(
         "  do:  name another file with --store, make room on the disk, or allow writing there."
     )
     assert store.all() == (first,)
+
+
+def test_the_folder_of_a_study_says_its_answers_in_words(
+    result: StudyResult, tmp_path: Path
+) -> None:
+    write_report(result, tmp_path / "out")
+    assert (tmp_path / "out" / "answers.txt").read_text("utf-8") == summary_text(result) + "\n"
+    assert "[1] motor constant, mN m/√W" in summary_text(result)
+    assert "motor_constant_Nm" not in summary_text(result)

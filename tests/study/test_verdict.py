@@ -97,7 +97,7 @@ def test_where_nothing_keeps_the_limits_the_nearest_is_named(base: MotorDesign) 
     assert best is None
     assert said == (
         "No variant keeps the limits of the study.",
-        "Nearest: a, 50% beyond; motor constant 1 N m/√W (0.9 to 1.1).",
+        "Nearest: a, 50% beyond them; motor constant 1 N m/√W (0.9 to 1.1).",
     )
 
 
