@@ -57,7 +57,7 @@ def test_a_list_of_prices_that_is_not_there_is_an_error(
 ) -> None:
     missing = tmp_path / "prices.toml"
     assert main(["rank", PLAIN, "--prices", str(missing)]) == 2
-    assert f"{missing} cannot be read." in capsys.readouterr().err
+    assert f"{missing} cannot be read as a list of prices." in capsys.readouterr().err
 
 
 @pytest.mark.slow
