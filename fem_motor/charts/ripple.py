@@ -23,6 +23,9 @@ _LABELLED_DOWN_TO = 0.1
 _MOST_TICKS = 12
 _WIDEST_BAR = 0.03  # of the axis
 _FULL_TURN = 360.0
+RIPPLE_LIMITS = {"sine": 0.05, "six-step": 0.15}
+"""Peak to peak over mean torque that counts as good, by the waveform of the currents: choices of
+this project, common practice, no source."""
 _SIXTH = 6  # of an electrical period: three phases, both signs
 
 
@@ -44,6 +47,8 @@ class Ripple:
     amplitude_Nm : (k,)
     no_spectrum : str
         Why there is none; empty where there is one.
+    limit : float or None
+        Peak to peak over mean that counts as good; None where no limit applies.
     """
 
     angle_deg: FloatArray
@@ -55,6 +60,7 @@ class Ripple:
     order: FloatArray
     amplitude_Nm: FloatArray
     no_spectrum: str = ""
+    limit: float | None = None
 
     def __post_init__(self) -> None:
         for name in ("angle_deg", "torque_Nm", "order", "amplitude_Nm"):
@@ -93,6 +99,7 @@ def ripple_of_sweep(sweep: RotorSweep, design: MotorDesign | None = None) -> Rip
         order=spectrum[0],
         amplitude_Nm=spectrum[1],
         no_spectrum=no_spectrum,
+        limit=RIPPLE_LIMITS.get(sweep.waveform) if mean else None,
     )
 
 
@@ -110,6 +117,7 @@ def ripple_of_sheet(sheet: PerformanceSheet) -> Ripple:
         pole_pairs=pole_pairs,
         order=curve.ripple_order * pole_pairs,
         amplitude_Nm=curve.ripple_amplitude_Nm,
+        limit=RIPPLE_LIMITS.get(curve.waveform) if curve.mean_torque_Nm else None,
     )
 
 
@@ -139,18 +147,34 @@ def draw_ripple(ripple: Ripple, above: Axes, below: Axes) -> None:
     mean = ripple.mean_Nm / factor
     above.axhline(mean, color="black", linewidth=0.9, linestyle="--")
     low, high = float(torque.min()), float(torque.max())
+    words = f"{ripple.sentence}; dashed: the mean"
+    if ripple.limit is not None:
+        ends = mean * (1 - ripple.limit / 2), mean * (1 + ripple.limit / 2)
+        for end in ends:
+            above.axhline(end, color="#c8500a", linewidth=1.2, linestyle=":")
+        low, high = min(low, *ends), max(high, *ends)
+        words += f"\n{limit_words(ripple.limit)}"
     half = max(0.55 * (high - low), _SMALLEST_BAND * abs(mean))
     middle = (low + high) / 2
     if half > 0:
         # Room above the curve for the words.
-        above.set_ylim(middle - 1.1 * half, middle + 1.7 * half)
+        above.set_ylim(middle - 1.1 * half, middle + (1.7 if ripple.limit is None else 2.2) * half)
     above.set(xlabel="rotor angle, mechanical, °", ylabel=f"torque, {unit}")
     if ripple.angle_deg[-1] > ripple.angle_deg[0]:
         above.set_xlim(float(ripple.angle_deg[0]), float(ripple.angle_deg[-1]))
     box = {"facecolor": "white", "edgecolor": "none", "pad": 2.0}
-    above.text(0.01, 0.97, f"{ripple.sentence}; dashed: the mean", transform=above.transAxes,
-               va="top", fontsize=9, bbox=box)  # fmt: skip
+    above.text(0.01, 0.97, words, transform=above.transAxes, va="top", fontsize=9, bbox=box)
     _draw_orders(ripple, below)
+
+
+def limit_words(limit: float) -> str:
+    """Return what the limit is and whose.
+
+    >>> limit_words(0.05)
+    'dotted: 5 % peak to peak, a choice of this project (common practice, no source)'
+    """
+    share = digits(100 * limit, 3)
+    return f"dotted: {share} % peak to peak, a choice of this project (common practice, no source)"
 
 
 def _draw_orders(ripple: Ripple, axes: Axes) -> None:

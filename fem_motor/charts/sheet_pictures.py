@@ -201,7 +201,9 @@ def _ripple(sheet: PerformanceSheet) -> Picture:
         name="ripple",
         topic="with current",
         title="Torque ripple at the rated current",
-        caption="Above: torque over one period of the ripple. Below: its spectrum, bars labelled "
+        caption="Above: torque over one period of the ripple, between the limits of what counts as "
+        "good (5 % peak to peak for sine currents, 15 % for six-step: choices of this project, "
+        "common practice, no source). Below: its spectrum, bars labelled "
         "in per cent of the mean. The picture says what was computed; the part of the magnets has "
         "the end factor.",
         alt=f"Curve of the torque at the rated current over rotor angle, {ripple.sentence}, and "

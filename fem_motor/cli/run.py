@@ -34,6 +34,14 @@ def add_options(parser: argparse.ArgumentParser) -> None:
         default="none",
         help="also the efficiency over speed and torque, and where it holds for good",
     )
+    parser.add_argument(
+        "--no-pictures",
+        dest="pictures",
+        action="store_const",
+        const="without",
+        default="with",
+        help="words and tables only in the report: for scripts and old machines",
+    )
     shared.add_json(parser)
     shared.add_quiet(parser)
 
@@ -59,7 +67,7 @@ def main(options: argparse.Namespace) -> int:
         )
         if target is not None:
             on_step(0, 1, "report")
-            report.write_report(sheet, target)
+            report.write_report(sheet, target, pictures=options.pictures)
     if options.json:
         print_json(report.result_to_json(sheet))
     else:

@@ -13,6 +13,9 @@ from fem_motor.report.words import Answer
 NONE_OPEN = "None is open: all that were made passed."
 """What stands where there is no finding to show."""
 
+WHY_THAT_WIDE = "What makes the ranges as wide as they are:"
+"""What stands over the causes of ranges."""
+
 Tone = Literal["plain", "lead", "small"]
 
 

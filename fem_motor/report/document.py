@@ -25,7 +25,18 @@ from reportlab.platypus import (
 from reportlab.platypus import Table as Grid
 
 from fem_motor.charts import font_file
-from fem_motor.report.blocks import NONE_OPEN, Answers, Block, Checks, Figure, Section, Table, Text
+from fem_motor.report.blocks import (
+    NONE_OPEN,
+    WHY_THAT_WIDE,
+    Answers,
+    Block,
+    Checks,
+    Figure,
+    Section,
+    Table,
+    Text,
+)
+from fem_motor.report.words import reason_marks
 
 _MARGIN = 18 * mm
 _WIDTH = A4[0] - 2 * _MARGIN - 12  # the frame's own padding is 6 points a side
@@ -163,18 +174,26 @@ def _(block: Table) -> Iterator[Any]:
 
 @_flow.register
 def _(block: Answers) -> Iterator[Any]:
-    rows = [[_words(word, _SMALL) for word in ("Answer", "Value", "Range", "Why that wide")]]
+    marks = reason_marks(block.rows)
+    rows = [[_words(word, _SMALL) for word in ("Answer", "Value", "Range, same unit", "")]]
     for row in block.rows:
         label = [_words(row.label, _BODY), *([_words(row.meaning, _SMALL)] if row.meaning else [])]
+        mark = f"[{marks[row.because]}]" if row.because else ""
         rows.append(
             [
                 label,
                 _words(row.value, _STRONG),
                 _words(row.span, _BODY),
-                _words(row.because, _SMALL),
+                _words(mark, _SMALL),
             ]
         )
-    yield _grid(rows, (1.9, 1.0, 1.1, 2.2), headings=1)
+    yield _grid(rows, (2.6, 1.2, 1.2, 0.4), headings=1)
+    yield Spacer(1, 5)
+    if marks:
+        yield _words(WHY_THAT_WIDE, _SMALL)
+    listed = ParagraphStyle("reason", _SMALL, leftIndent=16, spaceAfter=1)
+    for reason, letter in marks.items():
+        yield Paragraph(escape(reason), listed, bulletText=f"[{letter}]")
 
 
 @_flow.register

@@ -3,14 +3,25 @@
 import base64
 import math
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from functools import singledispatch
 from html import escape
 from importlib.resources import files
 
 from fem_motor.findings import Finding
 from fem_motor.numbers import digits
-from fem_motor.report.blocks import NONE_OPEN, Answers, Block, Checks, Figure, Section, Table, Text
+from fem_motor.report.blocks import (
+    NONE_OPEN,
+    WHY_THAT_WIDE,
+    Answers,
+    Block,
+    Checks,
+    Figure,
+    Section,
+    Table,
+    Text,
+)
+from fem_motor.report.words import reason_marks
 
 _CONTENTS_FROM = 5
 _POLICY = "default-src 'none'; img-src data:; style-src 'unsafe-inline'"
@@ -100,19 +111,34 @@ def _row(row: Sequence[str], head: Sequence[str]) -> str:
 
 @_html.register
 def _(block: Answers) -> str:
+    marks = reason_marks(block.rows)
     rows = []
     for row in block.rows:
         meaning = f" <small>{escape(row.meaning)}</small>" if row.meaning else ""
+        mark = f' <sup class="mark">{marks[row.because]}</sup>' if row.because else ""
         rows.append(
             f'<tr><th scope="row">{escape(row.label)}{meaning}</th>'
             f'<td class="value">{escape(row.value)}</td>'
-            f'<td class="span">{escape(row.span)}</td>'
-            f'<td class="because">{escape(row.because)}</td></tr>'
+            f'<td class="span">{escape(row.span)}{mark}</td></tr>'
         )
-    names = ("Answer", "Value", "Range, same unit", "Why that wide")
+    names = ("Answer", "Value", "Range, same unit")
     head = "".join(f'<th scope="col">{name}</th>' for name in names)
     body = "\n".join(rows)
-    return f'<table class="answers"><thead><tr>{head}</tr></thead><tbody>\n{body}\n</tbody></table>'
+    return (
+        f'<table class="answers"><thead><tr>{head}</tr></thead><tbody>\n{body}\n</tbody></table>'
+        + _reasons(marks)
+    )
+
+
+def _reasons(marks: Mapping[str, str]) -> str:
+    """Return what the letters at the ranges stand for."""
+    if not marks:
+        return ""
+    lines = "\n".join(
+        f'<dt class="mark">{letter}</dt><dd>{escape(reason)}</dd>'
+        for reason, letter in marks.items()
+    )
+    return f'\n<p class="small">{WHY_THAT_WIDE}</p>\n<dl class="small reasons">\n{lines}\n</dl>'
 
 
 @_html.register

@@ -82,8 +82,7 @@ def finding_text(finding: Finding, *, status_style: StatusStyle = "plain") -> st
 
 def _answers(sheet: PerformanceSheet) -> list[str]:
     rows = words.answers(sheet)
-    reasons = list(dict.fromkeys(row.because for row in rows if row.because))
-    marks = {reason: chr(ord("a") + place) for place, reason in enumerate(reasons)}
+    marks = words.reason_marks(rows)
     label = max((len(row.label) for row in rows), default=0)
     value, width = (
         max((len(text) for text in texts), default=0)

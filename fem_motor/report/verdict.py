@@ -4,6 +4,9 @@ from fem_motor.numbers import quantity
 from fem_motor.performance import PerformanceSheet
 from fem_motor.report.words import open_checks
 
+_UNITS = frozenset(("A", "K", "MPa", "N", "V", "W", "m", "m/s", "mm", "rpm", "s", "T", "°C"))
+"""That stand behind a comma in the names of checks."""
+
 
 def verdict(sheet: PerformanceSheet) -> tuple[str, ...]:
     """Return three or four sentences, the most important first; all from the sheet's own figures.
@@ -15,14 +18,15 @@ def verdict(sheet: PerformanceSheet) -> tuple[str, ...]:
 
 def _building(sheet: PerformanceSheet) -> str:
     left = open_checks(sheet)
-    stops = [finding.name for finding in left if finding.status == "stop"]
+    stops = [in_a_sentence(finding.name) for finding in left if finding.status == "stop"]
     watch = len(left) - len(stops)
     more = (
         f" {watch} more {'point needs' if watch == 1 else 'points need'} an eye." if watch else ""
     )
     if stops:
-        return f"Not like this: {', '.join(dict.fromkeys(stops))} must be put right first.{more}"
-    return f"Nothing found that stops this motor from being built and run.{more}"
+        names = joined(tuple(dict.fromkeys(stops)))
+        return f"Do not build or run it like this. To be put right first: {names}.{more}"
+    return f"Nothing was found that stops this motor from being built and run.{more}"
 
 
 def _load(sheet: PerformanceSheet) -> list[str]:
@@ -37,7 +41,8 @@ def _load(sheet: PerformanceSheet) -> list[str]:
     sentences = [f"At full throttle: {power} at the shaft, {speed} (computed, cold at 20 °C)."]
     held, soft = heat.continuous_shaft_power_W, heat.seconds_to_soften_core
     if held is not None:
-        first = f"; {heat.limiting_part} gives way first" if heat.limiting_part else ""
+        part = heat.limiting_part
+        first = f"; first at its limit: {part}" if part else ""
         sentences.append(f"It can hold {quantity(held, 'W', count=3)} for good{first}.")
     if soft is not None:
         sentences.append(f"From cold, the core softens after {quantity(soft, 's', count=2)}.")
@@ -46,4 +51,31 @@ def _load(sheet: PerformanceSheet) -> list[str]:
 
 def _advice(sheet: PerformanceSheet) -> list[str]:
     first = next((finding for finding in open_checks(sheet) if finding.do), None)
-    return [] if first is None else [f"First thing to do ({first.name}): {first.do}"]
+    return (
+        []
+        if first is None
+        else [f"First thing to do, about the {in_a_sentence(first.name)}: {first.do}"]
+    )
+
+
+def in_a_sentence(name: str) -> str:
+    """Return the name of a check without the unit that its number has.
+
+    >>> in_a_sentence("rim speed with magnets held by a print alone, m/s")
+    'rim speed with magnets held by a print alone'
+    >>> in_a_sentence("slot opening, mm, against one enamelled wire")
+    'slot opening against one enamelled wire'
+    """
+    words, *more = name.split(", ")
+    kept = [word for word in more if word.split()[0] not in _UNITS]
+    return ", ".join([words, *kept]).replace(", against", " against")
+
+
+def joined(names: tuple[str, ...]) -> str:
+    """Return names as a sentence lists them.
+
+    >>> joined(("air gap", "slot fill", "heat"))
+    'air gap, slot fill and heat'
+    """
+    *first, last = names
+    return f"{', '.join(first)} and {last}" if first else last

@@ -1,6 +1,6 @@
 """What the report says in words: answers, checks, trust. Text, page and PDF share it."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -103,6 +103,17 @@ def answers(sheet: PerformanceSheet) -> tuple[Answer, ...]:
             )
         )
     return tuple(rows)
+
+
+def reason_marks(rows: Sequence[Answer]) -> dict[str, str]:
+    """Return a letter for each cause of ranges, so that each is told once.
+
+    >>> one = Answer(label="", value="", span="", because="magnets", meaning="")
+    >>> reason_marks((one, one, replace(one, because="mesh")))
+    {'magnets': 'a', 'mesh': 'b'}
+    """
+    reasons = dict.fromkeys(row.because for row in rows if row.because)
+    return {reason: chr(ord("a") + place) for place, reason in enumerate(reasons)}
 
 
 def table(design: Mapping[str, Any], name: str) -> Mapping[str, Any]:

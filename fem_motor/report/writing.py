@@ -4,7 +4,7 @@ import csv
 import io
 from collections.abc import Mapping, Sequence
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
 import numpy as np
 
@@ -37,6 +37,9 @@ _SWEEP_COLUMNS = (
 )
 
 
+Pictures = Literal["with", "without"]
+
+
 def write_report(
     result: Result,
     folder: Path | str,
@@ -44,6 +47,7 @@ def write_report(
     design: MotorDesign | None = None,
     quality: str = "",
     current_angle_deg: float | None = None,
+    pictures: Pictures = "with",
 ) -> None:
     """Write a result into `folder`, which takes the place of an older one of this program's.
 
@@ -61,6 +65,8 @@ def write_report(
     design, quality, current_angle_deg
         Of a sweep, which does not hold them itself: what its pictures then say of it, and how long
         a period of its torque is. A sheet and a check hold their own.
+    pictures : "with" or "without"
+        "without" leaves pictures out of the report of a sheet: words, tables and numbers.
 
     Raises
     ------
@@ -68,15 +74,15 @@ def write_report(
         The folder cannot be written, or holds what this program did not write.
     """
     if isinstance(result, PerformanceSheet):
-        _write_sheet(result, folder)
+        _write_sheet(result, folder, pictures)
     elif isinstance(result, Comparison | Ranking):
         _write_decision(result, folder)
     elif isinstance(result, RotorSweep):
-        pictures = pictures_of(
+        drawn = pictures_of(
             result, design=design, quality=quality, current_angle_deg=current_angle_deg
         )
         plain = result_to_json(result, design=design, quality=quality)
-        _write_sweep(result, pictures, plain, folder)
+        _write_sweep(result, drawn, plain, folder)
     elif isinstance(result, BenchResult):
         _write_bench(result, folder)
     elif isinstance(result, CalibratedBench):
@@ -87,9 +93,10 @@ def write_report(
         _write_check(result, folder)
 
 
-def _write_sheet(sheet: PerformanceSheet, folder: Path | str) -> None:
+def _write_sheet(sheet: PerformanceSheet, folder: Path | str, pictures: Pictures) -> None:
     with whole_folder(folder) as inside:
-        rendered = [render(picture) for picture in pictures_of(sheet)]
+        drawn = pictures_of(sheet) if pictures == "with" else ()
+        rendered = [render(picture) for picture in drawn]
         sections, machine = sheet_sections(sheet, rendered), machine_line(sheet)
         title, foot = sheet.title, f"fem_motor {sheet.version}, quality {sheet.quality}"
         for picture in rendered:

@@ -1,3 +1,5 @@
+from dataclasses import replace
+
 import numpy as np
 import pytest
 import sheet_of_sines as sines
@@ -11,6 +13,7 @@ from fem_motor.charts.sheet_pictures import sheet_pictures
 from fem_motor.charts.sweep_pictures import sweep_pictures
 from fem_motor.design import MotorDesign
 from fem_motor.quantities import RotorSweep
+from fem_motor.quantities.records import Waveform
 
 DESIGN = MotorDesign.from_dict(sines.DESIGN)
 P = sines.POLE_PAIRS
@@ -29,6 +32,10 @@ def known(samples: int = 91, last_deg: float = 45.0, *, sixth: float = 0.02) -> 
         currents_A=currents,
         flux_linkage_Wb=1.9e-3 * sines.three_phases(angle),
     )
+
+
+def known_with(waveform: Waveform) -> RotorSweep:
+    return replace(known(), waveform=waveform)
 
 
 def largest(values: FloatArray, count: int) -> list[int]:
@@ -173,3 +180,27 @@ def test_currents_are_named_as_they_are() -> None:
     ):
         torque, _ = sweep_pictures(sines.sweep(5, currents_A=currents), SweepSetting())
         assert words in torque.caption
+
+
+@pytest.mark.parametrize(("waveform", "share"), [("sine", 0.05), ("six-step", 0.15)])
+def test_limits_lie_half_their_share_from_the_mean_and_are_named_as_choices(
+    waveform: Waveform, share: float
+) -> None:
+    # 5 % and 15 % peak to peak of 0.3 N m: 7.5 mN m and 22.5 mN m either way.
+    ripple = ripple_of_sweep(known_with(waveform), DESIGN)
+    with canvas.house_style():
+        above, below = canvas.new_figure(7, 5).subplots(2)
+        draw_ripple(ripple, above, below)
+    dotted = sorted(
+        float(np.asarray(line.get_ydata())[0])
+        for line in above.lines
+        if line.get_linestyle() == ":"
+    )
+    unit = 1e3 if "mN" in above.get_ylabel() else 1.0
+    assert dotted == pytest.approx([unit * 0.3 * (1 - share / 2), unit * 0.3 * (1 + share / 2)])
+    words = " ".join(text.get_text() for text in above.texts)
+    assert "a choice of this project (common practice, no source)" in words
+
+
+def test_torque_without_turning_currents_has_no_limit() -> None:
+    assert ripple_of_sweep(known_with("held"), DESIGN).limit is None

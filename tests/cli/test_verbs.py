@@ -365,3 +365,9 @@ def test_an_unknown_material_is_told_the_near_one(capsys: pytest.CaptureFixture[
     out, err = capsys.readouterr()
     assert out == ""
     assert "ndfeb-n42h" in err.partition("do:")[2]
+
+
+def test_a_run_without_pictures_writes_words_only(design_file: Path) -> None:
+    options = ["-o", "r", "--quality", "draft", "--quiet", "--no-pictures"]
+    assert main(["run", design_file.name, *options]) == 0
+    assert names_in(Path("r")) == REPORT

@@ -3,6 +3,7 @@ import hashlib
 import json
 import math
 import re
+from html import escape
 from html.parser import HTMLParser
 from pathlib import Path
 
@@ -12,9 +13,11 @@ import sheet_of_sines as sines
 from matplotlib.image import imread
 
 from fem_motor.charts import pictures_of
-from fem_motor.report import result_to_json, write_report, writing
+from fem_motor.findings import Finding
+from fem_motor.report import result_to_json, words, write_report, writing
 from fem_motor.report.page import page
 from fem_motor.report.sheet_sections import sheet_sections
+from fem_motor.report.verdict import verdict
 
 PICTURES = {
     "section", "detail", "flux_map", "gap_field", "back_emf", "cogging", "ripple", "heat",
@@ -197,3 +200,29 @@ def test_the_page_says_what_the_motor_does_with_current(report: Path) -> None:
     assert float(words[place + 1].removesuffix(" mN m")) == pytest.approx(
         25.6 * 4 * 3 / math.pi, rel=1e-3
     )
+
+
+def test_without_pictures_the_report_has_words_and_tables_alone(tmp_path: Path) -> None:
+    write_report(sines.sheet(), tmp_path / "r", pictures="without")
+    assert {path.name for path in (tmp_path / "r").iterdir()} == {
+        "report.html", "report.pdf", "result.json",
+    }  # fmt: skip
+    shown = page_of(tmp_path / "r")
+    assert shown.images == []
+    assert "Verdict" in shown.words
+
+
+def test_each_cause_of_ranges_is_told_once_under_its_letter() -> None:
+    rows = words.answers(sines.sheet())
+    html = page("t", sheet_sections(sines.sheet()))
+    reasons = {row.because for row in rows if row.because}
+    assert reasons
+    for reason in reasons:
+        assert html.count(f"<dd>{escape(reason)}</dd>") == 1
+
+
+def test_names_of_checks_lose_their_unit_in_the_verdict() -> None:
+    stop = Finding(name="air gap, mm", status="stop", why="too small.", do="widen it.")
+    sentences = verdict(sines.sheet(checks=(stop,)))
+    assert sentences[0] == "Do not build or run it like this. To be put right first: air gap."
+    assert sentences[-1] == "First thing to do, about the air gap: widen it."
