@@ -50,6 +50,8 @@ class ResultStore:
             self._refuse_strangers()
         with self._open() as connection:
             connection.execute("PRAGMA journal_mode = WAL")
+            # In one step: another process sees a store or an empty file, nothing between.
+            connection.execute("BEGIN IMMEDIATE")
             connection.execute(f"PRAGMA application_id = {_APPLICATION}")
             connection.execute(f"PRAGMA user_version = {FORMAT}")
             connection.execute(_TABLE)
@@ -99,6 +101,7 @@ class ResultStore:
 
     def _refuse_strangers(self) -> None:
         with self._open() as connection:
+            connection.execute("BEGIN")  # one view for the three questions
             mark = connection.execute("PRAGMA application_id").fetchone()[0]
             age = connection.execute("PRAGMA user_version").fetchone()[0]
             tables = connection.execute("SELECT count(*) FROM sqlite_master").fetchone()[0]
