@@ -6,12 +6,14 @@ Every design is drawn over the whole design file by `tests/strategies.py`; numbe
 design on every desk. For each one this holds: the run ends in a sheet, or in one of the program's
 own errors with a reason; three torques agree; with `--sides` the sector gives what the whole circle
 gives; the JSON has no null without a finding that is not ok. What does not hold is printed with
-the number, and with the design where `--show` asks for it. Needs `.[test]`.
+the number, and with the design where `--show` asks for it; at the end the slowest design and the
+one that took the most memory. Needs `.[test]`.
 """
 
 import argparse
 import json
 import os
+import resource
 import sys
 import time
 from collections import Counter
@@ -46,12 +48,13 @@ OPTIONAL = (
 
 
 class Outcome(NamedTuple):
-    """What became of one design: a word, details, seconds."""
+    """What became of one design: a word, details, seconds, and MiB at the worker's peak so far."""
 
     number: int
     word: str
     details: str
     seconds: float
+    peak: float
 
 
 def drawn(number: int) -> fm.MotorDesign:
@@ -130,7 +133,8 @@ def tried(task: tuple[int, bool]) -> Outcome:
         word, details = "refused", " ".join(str(error).split())
     except Exception as error:  # noqa: BLE001  (whatever it is, it is what is looked for)
         word, details = "crashed", f"{type(error).__name__}: {error}"
-    return Outcome(number, word, details, time.perf_counter() - started)
+    peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024  # KiB on Linux
+    return Outcome(number, word, details, time.perf_counter() - started, peak)
 
 
 def main() -> None:
@@ -148,15 +152,18 @@ def main() -> None:
     os.environ["OMP_NUM_THREADS"] = "1"
     tasks = [(options.first + n, options.sides) for n in range(options.number)]
     words: Counter[str] = Counter()
-    slowest = Outcome(0, "", "", 0.0)
+    slowest = largest = Outcome(0, "", "", 0.0, 0.0)
     with ProcessPoolExecutor(options.workers, mp_context=get_context("spawn")) as pool:
         for outcome in pool.map(tried, tasks):
             words[outcome.word] += 1
             slowest = max(slowest, outcome, key=lambda one: one.seconds)
+            # A worker's peak never falls: the first design that reaches the highest set it.
+            largest = max(largest, outcome, key=lambda one: one.peak)
             if outcome.details:
                 print(f"{outcome.number} {outcome.word}: {outcome.details}", flush=True)
     print(", ".join(f"{count} {word}" for word, count in sorted(words.items())))
     print(f"slowest: design {slowest.number}, {slowest.seconds:.1f} s")
+    print(f"largest: design {largest.number}, {largest.peak:.0f} MiB at the peak of its worker")
     sys.exit(1 if words["fault"] or words["crashed"] else 0)
 
 

@@ -89,8 +89,8 @@ def test_a_wrong_option_is_bad_input(capsys: pytest.CaptureFixture[str]) -> None
         (MemoryError(), 1,
          "out of memory.\n  do:  use a lower --quality, or close other programs.\n"),
         (ModuleNotFoundError("No module named 'skfem'"), 1,
-         "a part of the installation is missing: No module named 'skfem'.\n"
-         "  do:  run fem-motor doctor, which names it, or install fem_motor again.\n"),
+         ("a part of the installation is missing: No module named 'skfem'.\n"
+          "  do:  run fem-motor doctor, which names it, or install fem_motor again.\n")),
     ],
 )  # fmt: skip
 def test_what_goes_wrong_is_told_on_stderr_alone(
