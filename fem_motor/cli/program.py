@@ -2,6 +2,7 @@
 
 import argparse
 import difflib
+import errno
 import io
 import os
 import re
@@ -40,6 +41,7 @@ _VERBS = {
     "doctor": doctor,
 }
 _DONE, _FAILED = 0, 1
+_NO_ROOM = frozenset((errno.ENOSPC, errno.EFBIG, errno.EDQUOT, errno.EROFS))
 _EPILOG = (
     "The answer goes to stdout; progress and advice go to stderr.\n"
     "Exit status: 0 done; 1 failed while working, or check found a reason to stop;\n"
@@ -98,6 +100,12 @@ def _told(error: Exception) -> int:
         return error.exit_code
     if isinstance(error, MemoryError):
         say("out of memory.\n  do:  use a lower --quality, or close other programs.")
+    elif isinstance(error, OSError) and error.errno in _NO_ROOM:
+        say(
+            f"something could not be written: {error.strerror}.\n"
+            "  do:  make room on the disk and in the folder of temporary files (TMPDIR,\n"
+            "       otherwise /tmp)."
+        )
     elif isinstance(error, ModuleNotFoundError):
         say(
             f"a part of the installation is missing: {error}.\n"

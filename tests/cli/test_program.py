@@ -1,3 +1,4 @@
+import errno
 import io
 import json
 import signal
@@ -88,6 +89,10 @@ def test_a_wrong_option_is_bad_input(capsys: pytest.CaptureFixture[str]) -> None
         (KeyboardInterrupt(), 130, "interrupted.\n"),
         (MemoryError(), 1,
          "out of memory.\n  do:  use a lower --quality, or close other programs.\n"),
+        (OSError(errno.ENOSPC, "No space left on device"), 1,
+         ("something could not be written: No space left on device.\n"
+          "  do:  make room on the disk and in the folder of temporary files (TMPDIR,\n"
+          "       otherwise /tmp).\n")),
         (ModuleNotFoundError("No module named 'skfem'"), 1,
          ("a part of the installation is missing: No module named 'skfem'.\n"
           "  do:  run fem-motor doctor, which names it, or install fem_motor again.\n")),
