@@ -65,6 +65,7 @@ def mechanics(
     mass, own = rotor_mass(motor), magnets(motor)
     left = (shaft or Shaft()).stiffness(motor.stack_length) - side_pull_stiffness
     deflection = side_pull / left if left > 0 else None
+    rim_speed = motor.rotor.housing_outer_radius * top_speed
     return Mechanics(
         top_speed=top_speed,
         test_speed=OVERSPEED * top_speed,
@@ -79,10 +80,15 @@ def mechanics(
         bearing_load=side_pull + mass * GRAVITY + mass * BALANCE * top_speed,
         gap_deflection=deflection,
         rotor_mass=mass,
-        rim_speed=motor.rotor.housing_outer_radius * top_speed,
+        rim_speed=rim_speed,
         findings=(
             *_held_findings(motor, top_speed, magnet_attraction, hot_C),
-            *_speed_findings(motor, deflection, checks.critical_speed(left, mass), top_speed),
+            *checks.print_alone_finding(_carrier(motor), rim_speed),
+            *checks.orientation_finding(_carrier(motor)),
+            checks.gap_finding(motor, deflection),
+            checks.critical_finding(checks.critical_speed(left, mass), top_speed),
+            *checks.water_finding(motor, rim_speed),
+            checks.overspeed_finding(OVERSPEED * top_speed),
         ),
     )
 
@@ -104,11 +110,15 @@ class _Held:
         return self.allowed / self.at_test_speed
 
 
+def _carrier(motor: Motor) -> Wall | None:
+    """Return the wall that holds the magnets."""
+    return next(iter(walls(motor)), None)
+
+
 def _held(motor: Motor, *, top_speed: float, temperature_C: float) -> _Held:
-    own, found = magnets(motor), walls(motor)
-    if not found:
+    own, carrier, test_speed = magnets(motor), _carrier(motor), OVERSPEED * top_speed
+    if carrier is None:
         return _Held()
-    carrier, test_speed = found[0], OVERSPEED * top_speed
     return _Held(
         mean=carrier.mean_stress(own.pressure(top_speed), top_speed),
         peak=carrier.peak_stress(own.pressure(top_speed), top_speed),
@@ -121,31 +131,16 @@ def _held_findings(
     motor: Motor, top_speed: float, attraction: float, hot_C: float
 ) -> tuple[Finding, ...]:
     """Return the findings on the walls and on what they hold."""
-    own, found = magnets(motor), walls(motor)
-    carrier = found[0] if found else None
+    own = magnets(motor)
     return (
-        *_wall_findings(found, own, OVERSPEED * top_speed, hot_C),
+        *_wall_findings(walls(motor), own, OVERSPEED * top_speed, hot_C),
         checks.retention_finding(
             own,
             pull=centrifugal_pull(mass=own.mass, radius=own.centre_radius, speed=top_speed),
             attraction=attraction,
             has_skin=motor.rotor.pocket_skin > 0,
-            carrier=carrier,
+            carrier=_carrier(motor),
         ),
-        *checks.print_alone_finding(carrier, motor.rotor.housing_outer_radius * top_speed),
-        *checks.orientation_finding(carrier),
-    )
-
-
-def _speed_findings(
-    motor: Motor, deflection: float | None, critical: float | None, top_speed: float
-) -> tuple[Finding, ...]:
-    """Return the findings on the gap and on the speed."""
-    return (
-        checks.gap_finding(motor, deflection),
-        checks.critical_finding(critical, top_speed),
-        *checks.water_finding(motor, top_speed),
-        checks.overspeed_finding(OVERSPEED * top_speed),
     )
 
 

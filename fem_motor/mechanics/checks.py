@@ -139,9 +139,8 @@ def overspeed_finding(test_speed: float) -> Finding:
     )
 
 
-def water_finding(motor: Motor, top_speed: float) -> tuple[Finding, ...]:
+def water_finding(motor: Motor, rim_speed: float) -> tuple[Finding, ...]:
     """Return the rim speed under water against what drag allows."""
-    rim_speed = motor.rotor.housing_outer_radius * top_speed
     if motor.cooling.medium != "water":
         return ()
     status: Status = "ok" if rim_speed <= WET_RIM else "watch"

@@ -21,6 +21,10 @@ STEEL_YIELD = 180e6
 STEEL_MODULUS = 210e9
 """Pa, of shafts."""
 
+PRINT_DENSITY, STEEL_DENSITY = 1240.0, 7850.0
+"""kg/m³, of PLA (data sheets) and of mild steel (handbooks), where the material does not tell;
+from memory."""
+
 PRINT_POISSON, METAL_POISSON = 0.36, 0.29
 """From memory."""
 
@@ -48,8 +52,8 @@ class Wall:
 
     @property
     def density(self) -> float:
-        """kg/m³; 1240 (PLA) or 7850 (steel) where the material does not tell."""
-        return self.material.density or (1240.0 if self.is_printed else 7850.0)
+        """kg/m³; that of PLA or of steel where the material does not tell."""
+        return self.material.density or (PRINT_DENSITY if self.is_printed else STEEL_DENSITY)
 
     @property
     def section(self) -> float:
@@ -176,7 +180,7 @@ def rotor_mass(motor: Motor) -> float:
     rotor, length = motor.rotor, motor.stack_length
     own, found = magnets(motor), walls(motor)
     barrel = sum(wall.section * wall.density * length for wall in found)
-    plastic = rotor.housing.density or 1240.0
+    plastic = rotor.housing.density or PRINT_DENSITY
     bell = math.pi * rotor.housing_outer_radius**2 * max(rotor.housing_thickness, 1e-3) * plastic
     return own.count * own.mass + barrel + bell
 

@@ -17,6 +17,7 @@ from verification.exact.blocks import block_ring, potentials
 
 from fem_motor.design import Rotor
 from fem_motor.ends import mean_field, plane_field, pole_charge
+from fem_motor.ends.factor import _with_image
 
 TURNED = -1
 """The reference rings begin with an outward magnet, the rotor with one towards the shaft."""
@@ -66,6 +67,22 @@ def test_endless_arcs_have_the_exact_field_of_layers(kind: str) -> None:
     for radius in (12e-3, 18e-3, 20.4e-3):
         found = plane_field(pole_charge(small_ring(kind)), np.array([radius]))[0]
         assert found == pytest.approx(TURNED * ring.at(7, radius).B_r, rel=1e-9)
+
+
+@pytest.mark.parametrize("permeability", [3.0, 1e6])
+def test_endless_arcs_in_a_thick_ring_have_the_exact_field_of_layers(permeability: float) -> None:
+    # Second method: the same equation with a ring of ten times the radius. The image in it is
+    # −(μ − 1)/(μ + 1) of the charge.
+    harmonics = segment_harmonics(segments("parallel"), 7, [7])
+    layers = [
+        Layer(inner_radius=20.5e-3, outer_radius=23.5e-3, remanence=harmonics),
+        Layer(inner_radius=23.5e-3, outer_radius=0.235, relative_permeability=permeability),
+    ]
+    strength = (permeability - 1) / (permeability + 1)
+    charge = _with_image(pole_charge(small_ring("parallel")), 23.5e-3, strength)
+    for radius in (12e-3, 18e-3, 20.4e-3):
+        found = plane_field(charge, np.array([radius]))[0]
+        assert found == pytest.approx(TURNED * Annulus(layers=layers).at(7, radius).B_r, rel=1e-6)
 
 
 @pytest.mark.parametrize("name", ["printed_18s16p", "halbach_18s16p"])

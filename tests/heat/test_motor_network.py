@@ -55,6 +55,20 @@ def test_teeth_reach_the_yoke_through_a_third_of_their_length() -> None:
     assert path.resistance == pytest.approx(tooth + yoke)
 
 
+def test_both_faces_of_the_yoke_take_heat_through_a_sixth_of_the_stack() -> None:
+    # Heated evenly and cooled at both faces: of half the stack a third. Ring 22 to 30 mm, k 0.27.
+    network = network_of("printed_18s16p")
+    face = 20e-3 / 2 / 3 / (0.27 * math.pi * (15e-3**2 - 11e-3**2))
+    for end in ("surroundings", "inner air"):
+        assert path_between(network, "yoke", end).resistance == pytest.approx(face)
+
+
+def test_coils_touch_the_yoke_between_the_teeth() -> None:
+    # 18 slots: what 18 teeth of 4 mm leave of a circle of 15 mm radius, over 20 mm.
+    path = path_between(network_of("printed_18s16p"), "copper", "yoke")
+    assert path.contact_area == pytest.approx((2 * math.pi * 15e-3 - 18 * 4e-3) * 20e-3)
+
+
 def test_an_evenly_heated_tooth_is_warmer_on_the_mean_by_a_third_of_its_resistance() -> None:
     # Second method: a tooth in 400 slices, a watt spread over them, its root at 0.
     slices, whole = 400, 1111.0

@@ -386,6 +386,12 @@ def test_one_percent_of_the_area_lies_below_the_value_taken() -> None:
     assert mixed == pytest.approx([0.1, 0.3], abs=2e-3)
 
 
+def test_half_the_area_of_two_equal_parts_lies_below_the_middle_of_both() -> None:
+    # By symmetry; each part counts at the middle of its own area, so ends are half a part away.
+    found = density_exceeded(np.array([[3.0, 1.0]]), np.ones(2), 0.5)
+    assert found == pytest.approx([2.0])
+
+
 def test_a_magnet_turned_round_is_found_as_the_worst(printed: MotorModel) -> None:
     # Its neighbours no longer take its flux back: it works lower than any other. Currents against
     # the magnets around it support it.

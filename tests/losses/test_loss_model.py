@@ -16,12 +16,16 @@ from fem_motor.design import Connection, Motor, coil_side_area
 from fem_motor.drive import Bridge, ElectricalMachine, operating_points
 from fem_motor.losses import DRAG, KINDS, LossModel, loss_findings, loss_model
 from fem_motor.losses.copper import coil_mean_square_rate
+from fem_motor.losses.core import core_loss
+from fem_motor.losses.drag import Windage
 from fem_motor.losses.rotor import (
     block_loss_density,
     magnet_eddy_coefficient,
+    magnet_width,
     ring_loss,
     variance_over_magnets,
 )
+from fem_motor.materials import Core, load_library
 from fem_motor.mesh import mesh_motor
 from fem_motor.quantities import MotorModel, motor_model
 from fem_motor.winding import Winding, wind
@@ -166,6 +170,54 @@ def test_short_blocks_lose_less_and_either_way_round_the_same() -> None:
     )
     short = block_loss_density(width=8e-3, length=0.1e-3, **one)
     assert short == pytest.approx(endless / 80**2, rel=1e-3)
+
+
+def test_an_arc_is_as_wide_as_its_area_over_its_thickness() -> None:
+    # A whole arc of 36° between 20.5 and 23.5 mm: the section of the annulus over ten and 3 mm.
+    rotor = solved("slotless")[0].rotor
+    section = math.pi * (23.5e-3**2 - 20.5e-3**2) / 10
+    assert magnet_width(rotor) == pytest.approx(section / 3e-3)
+
+
+def test_a_core_in_one_even_field_loses_what_its_kilograms_of_the_grade_do() -> None:
+    # 1 T, 400 Hz: 35.4 W/kg of M400-50A by its three terms (Bertotti 1988); 7700 kg/m³ by EN 10106,
+    # from memory. The wave is told to be everywhere: what is tried is the mass.
+    motor = fm.load_design(GEOMETRIES / "steel_12s14p.toml").motor
+    grade = load_library()["m400-50a"]
+    stator = replace(motor.stator, core=cast("Core", grade), core_fraction=1.0)
+    motor = replace(motor, stator=stator)
+    samples, share = 96, 12.0
+    area = np.array([2e-6, 3e-6, 5e-6])
+    wave = np.cos(math.tau / samples * np.arange(samples))
+    waves = SimpleNamespace(
+        flux_density=np.broadcast_to(
+            np.array([wave, 0 * wave])[None, :, None, :], (1, 2, 3, samples)
+        ),
+        area=area,
+        share=share,
+        radius=np.array([1.0, 0.0, 1.0]),
+        step=math.tau / samples / motor.rotor.pole_pairs,
+        is_closed=True,
+    )
+    fake = cast("MotorModel", SimpleNamespace(element_waves=lambda *_: waves))
+    parts = core_loss(motor, fake)
+    assert parts is not None
+    mass = 7700 * motor.stack_length * share * np.array([area[0] + area[2], area[1]])
+    found = [part.power(400.0) for part in parts]
+    assert found == pytest.approx(35.4 * mass, rel=5e-3)
+
+
+def test_the_can_is_as_long_as_the_stack_and_the_coils_that_stand_out_on_both_sides() -> None:
+    # A coil is as thick as its area over its height, and lies on the liner.
+    motor, winding, _ = solved("slotless")
+    stator = motor.stator
+    thickness = coil_side_area(stator) / (
+        stator.tip_corner_radius - stator.yoke_radius - 2 * stator.slot_liner
+    )
+    found = Windage.of(motor, winding)
+    assert found.length == pytest.approx(20e-3 + 2 * (thickness + stator.slot_liner))
+    assert found.outer_radius == motor.rotor.housing_outer_radius
+    assert (found.gap_radius, found.gap) == (20e-3, 0.5e-3)
 
 
 def ring_with_one_wave(peak: float) -> tuple[Motor, MotorModel]:

@@ -168,6 +168,53 @@ def test_a_shaft_bends_as_a_cantilever_and_more_with_a_pull_that_grows() -> None
     assert grown.gap_deflection == pytest.approx(20.0 / stiffness)
 
 
+def test_the_first_bending_speed_is_that_of_a_mass_on_a_spring() -> None:
+    # Second method: the deflection under the rotor's own weight, ω = √(g/δ) (Rayleigh; any
+    # handbook of machine dynamics), 60/2π rpm in a rad/s; 1.3 of top speed is the practice said.
+    motor = motor_of("printed_18s16p")
+    weight = rotor_mass(motor) * 9.81
+    sag = weight * (20 * MM) ** 3 / (3 * 210e9 * math.pi / 64 * (5 * MM) ** 4)
+    rpm = 60 / math.tau * math.sqrt(9.81 / sag)
+    found = finding(mechanics(motor, top_speed=500.0), "first bending speed")
+    assert found.value == pytest.approx(rpm)
+    assert found.limit == pytest.approx(1.3 * 500.0 * 60 / math.tau)
+    limit = rpm / 1.3 * math.tau / 60
+    for share, status in ((0.99, "ok"), (1.01, "watch")):
+        at = mechanics(motor, top_speed=share * limit)
+        assert finding(at, "first bending speed").status == status
+
+
+def test_petg_holds_across_its_layers_25_of_the_46_megapascals_along_them() -> None:
+    # The pair of strengths by which the limits of 6.25 and 11.5 MPa above are a quarter.
+    found = finding(mechanics(motor_of("printed_18s16p"), top_speed=500.0), "strength of the print")
+    assert (found.value, found.limit, found.status) == (pytest.approx(25 / 46), 1.0, "watch")
+
+
+def test_the_rim_runs_at_its_circumference_a_turn() -> None:
+    # Housing outside the corners of the blocks, 3 mm thick: π d n/60 metres per second.
+    motor = motor_of("printed_18s16p")
+    diameter = 2 * (math.hypot(31.8, 4.0) + 3) * MM
+    rpm = 3000.0
+    speed = math.pi * diameter * rpm / 60
+    found = mechanics(motor, top_speed=rpm * math.tau / 60)
+    assert found.rim_speed == pytest.approx(speed)
+    assert finding(found, "rim speed with magnets").value == pytest.approx(speed)
+    wet = replace(motor, cooling=replace(motor.cooling, medium="water"))
+    found = mechanics(wet, top_speed=rpm * math.tau / 60)
+    assert finding(found, "rim speed under water").value == pytest.approx(speed)
+
+
+def test_a_housing_whose_density_is_not_told_weighs_as_pla() -> None:
+    # PLA 1.24 g/cm³ (data sheets, from memory), here against PETG's 1.27.
+    motor = motor_of("printed_18s16p")
+    silent = replace(motor.rotor.housing, density=None)
+    light = replace(motor, rotor=replace(motor.rotor, housing=silent))
+    magnets_alone = 16 * 7500 * 8e-3 * 3e-3 * 20e-3
+    assert (rotor_mass(light) - magnets_alone) / (
+        rotor_mass(motor) - magnets_alone
+    ) == pytest.approx(1240 / 1270)
+
+
 def test_a_pull_that_outgrows_the_shaft_stops() -> None:
     motor = motor_of("printed_18s16p")
     found = mechanics(motor, top_speed=500.0, side_pull=1.0, side_pull_stiffness=3e6)
