@@ -83,12 +83,9 @@ def mechanics(
         rim_speed=rim_speed,
         findings=(
             *_held_findings(motor, top_speed, magnet_attraction, hot_C),
-            *checks.print_alone_finding(_carrier(motor), rim_speed),
-            *checks.orientation_finding(_carrier(motor)),
             checks.gap_finding(motor, deflection),
             checks.critical_finding(checks.critical_speed(left, mass), top_speed),
-            *checks.water_finding(motor, rim_speed),
-            checks.overspeed_finding(OVERSPEED * top_speed),
+            *_speed_findings(motor, top_speed, rim_speed),
         ),
     )
 
@@ -141,6 +138,17 @@ def _held_findings(
             has_skin=motor.rotor.pocket_skin > 0,
             carrier=_carrier(motor),
         ),
+    )
+
+
+def _speed_findings(motor: Motor, top_speed: float, rim_speed: float) -> tuple[Finding, ...]:
+    """Return the findings on the rim, of a print and under water, and on the test of both."""
+    carrier = _carrier(motor)
+    return (
+        *checks.print_alone_finding(carrier, rim_speed),
+        *checks.orientation_finding(carrier),
+        *checks.water_finding(motor, rim_speed),
+        checks.overspeed_finding(OVERSPEED * top_speed),
     )
 
 
