@@ -12,6 +12,7 @@ import matplotlib as mpl
 from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
+from PIL import Image
 
 _BETWEEN = 0.6
 
@@ -83,6 +84,14 @@ def png_bytes(figure: Figure) -> bytes:
     """Return the figure as PNG, without date or program version."""
     buffer = io.BytesIO()
     figure.savefig(buffer, format="png", metadata={"Software": None})
+    return buffer.getvalue()
+
+
+def fewer_colours(png: bytes, count: int = 96) -> bytes:
+    """Return a PNG with a palette of `count` colours: a third of the bytes of a map."""
+    buffer = io.BytesIO()
+    with Image.open(io.BytesIO(png)) as image:
+        image.convert("RGB").quantize(count).save(buffer, format="png", optimize=True)
     return buffer.getvalue()
 
 

@@ -2,6 +2,7 @@
 
 import numpy as np
 from matplotlib.axes import Axes
+from matplotlib.collections import Collection
 from matplotlib.patheffects import withStroke
 from matplotlib.tri import Triangulation
 
@@ -19,6 +20,21 @@ def draw_flux_map(field_map: FieldMap, axes: Axes) -> None:
     Equal flux runs between neighbouring lines. The tones end at the value that 99.5 % of the
     shown area stays below.
     """
+    tones = _draw_tones_and_lines(field_map, axes)
+    bar = axes.figure.colorbar(tones, ax=axes, extend="max", shrink=0.85, pad=0.02)
+    bar.set_label("flux density |B|, T")
+    axes.set(xlabel="x, mm", ylabel="y, mm")
+
+
+def draw_bare_map(field_map: FieldMap, axes: Axes) -> None:
+    """Draw the same alone, without axes, the rotor's axis in the middle and as far as it fits."""
+    _draw_tones_and_lines(field_map, axes)
+    reach = float(np.abs(field_map.points).max() / MM)
+    axes.set(xlim=(-reach, reach), ylim=(-reach, reach))
+    axes.set_axis_off()
+
+
+def _draw_tones_and_lines(field_map: FieldMap, axes: Axes) -> Collection:
     x, y = field_map.points / MM
     mesh = Triangulation(x, y, field_map.triangles.T)
     ceiling = _ceiling(field_map)
@@ -35,10 +51,9 @@ def draw_flux_map(field_map: FieldMap, axes: Axes) -> None:
                                 linestyles="solid")  # fmt: skip
         # Dark edges, so that the lines stand out from light tones as well.
         lines.set_path_effects([withStroke(linewidth=1.0, foreground="black")])
-    bar = axes.figure.colorbar(tones, ax=axes, extend="max", shrink=0.85, pad=0.02)
-    bar.set_label("flux density |B|, T")
-    axes.set(aspect="equal", xlabel="x, mm", ylabel="y, mm")
+    axes.set(aspect="equal")
     axes.grid(visible=False)
+    return tones
 
 
 def _ceiling(field_map: FieldMap) -> float:

@@ -21,6 +21,20 @@ Topic = Literal["machine", "field", "no load", "with current", "drive", "heat", 
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Turned:
+    """A picture of the rotor at 0, turned so that it shows another rotor angle.
+
+    Attributes
+    ----------
+    rotor_deg, field_deg : float
+        Of the rotor, and by how much the picture is turned; mechanical, counter-clockwise.
+    """
+
+    rotor_deg: float
+    field_deg: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Picture:
     """One picture, not yet drawn.
 
@@ -38,6 +52,8 @@ class Picture:
         Inches around the axes, for labels.
     page_form : "svg" or "png"
         How it stands in the page: lines as SVG, maps of many thousand triangles as PNG.
+    turned : tuple of Turned
+        Rotor angles that it shows when turned about its middle; empty for one that stands still.
     draw : callable
         Draws it into a frame.
     """
@@ -51,6 +67,7 @@ class Picture:
     height: float
     margins: tuple[float, float, float, float] = (0.8, 0.2, 0.5, 0.3)
     page_form: Literal["svg", "png"] = "svg"
+    turned: tuple[Turned, ...] = ()
     draw: Callable[[canvas.Frame], None]
 
     def draw_into(self, figure: Figure, *, left: float = 0.0, bottom: float = 0.0) -> None:
@@ -81,6 +98,7 @@ class Rendered:
     embedded_kind: str
     width_px: int
     height_px: int
+    turned: tuple[Turned, ...] = ()
 
 
 def render(picture: Picture) -> Rendered:
@@ -90,6 +108,8 @@ def render(picture: Picture) -> Rendered:
         picture.draw_into(figure)
         png = canvas.png_bytes(figure)
         is_map = picture.page_form == "png"
+        if picture.turned:
+            png = canvas.fewer_colours(png)
         embedded = png if is_map else canvas.svg_bytes(figure)
     return Rendered(
         name=picture.name,
@@ -102,6 +122,7 @@ def render(picture: Picture) -> Rendered:
         embedded_kind="image/png" if is_map else "image/svg+xml",
         width_px=round(picture.width * _DOTS_PER_INCH / 2),
         height_px=round(picture.height * _DOTS_PER_INCH / 2),
+        turned=picture.turned,
     )
 
 

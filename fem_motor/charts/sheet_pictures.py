@@ -23,6 +23,7 @@ from fem_motor.charts.power_pictures import (
 from fem_motor.charts.ripple import draw_ripple, ripple_of_sheet
 from fem_motor.charts.section_drawing import draw_borders, draw_detail, draw_section
 from fem_motor.charts.shapes import design_of
+from fem_motor.charts.turning import turning_picture
 from fem_motor.design import MotorDesign
 from fem_motor.numbers import digits, quantity
 from fem_motor.performance import PerformanceSheet
@@ -218,6 +219,7 @@ SHEET_PICTURES: tuple[Callable[[PerformanceSheet], Picture | None], ...] = (
     _section,
     _detail,
     _flux_map,
+    turning_picture,
     _gap_field,
     _back_emf,
     _cogging,

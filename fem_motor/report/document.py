@@ -214,6 +214,8 @@ def _(block: Checks) -> Iterator[Any]:
 @_flow.register
 def _(block: Figure) -> Iterator[Any]:
     picture = block.picture
+    if picture.turned:  # paper stands still, and the map of rotor angle 0 is there
+        return
     pixels = Pixels.open(io.BytesIO(picture.png)).convert("RGB")
     plain = io.BytesIO()
     pixels.save(plain, format="png", compress_level=1)

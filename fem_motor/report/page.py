@@ -1,6 +1,8 @@
 """A document as one HTML file that holds all it shows."""
 
 import base64
+import hashlib
+import json
 import math
 import re
 from collections.abc import Mapping, Sequence
@@ -8,6 +10,7 @@ from functools import singledispatch
 from html import escape
 from importlib.resources import files
 
+from fem_motor.charts import Rendered
 from fem_motor.findings import Finding
 from fem_motor.numbers import digits
 from fem_motor.report.blocks import (
@@ -25,12 +28,15 @@ from fem_motor.report.words import reason_marks
 
 _CONTENTS_FROM = 5
 _POLICY = "default-src 'none'; img-src data:; style-src 'unsafe-inline'"
+_SLIDER = "rotor-angle"
 
 
 def page(title: str, sections: Sequence[Section], *, subtitle: str = "", foot: str = "") -> str:
     """Return a complete HTML document that loads nothing from outside.
 
     All words are escaped. Pictures stand in it as data; contents are listed from five sections on.
+    A picture that turns has a slider and the page's one script, which its policy allows by its
+    hash and nothing else; without scripts it shows its first position.
 
     >>> from fem_motor.report import Section, Table, Text
     >>> table = Table(head=("motor", "power"), rows=(("reed boat", "60 W"),))
@@ -41,17 +47,33 @@ def page(title: str, sections: Sequence[Section], *, subtitle: str = "", foot: s
     """
     style = (files("fem_motor.report") / "report.css").read_text(encoding="utf-8")
     body = "\n".join(_section(section) for section in sections)
+    script = _script() if any(map(_turns, sections)) else ""
+    policy = _POLICY + (f"; script-src 'sha256-{_hash(script)}'" if script else "")
     return (
         '<!DOCTYPE html>\n<html lang="en-GB">\n<head>\n<meta charset="utf-8">\n'
-        f'<meta http-equiv="Content-Security-Policy" content="{_POLICY}">\n'
+        f'<meta http-equiv="Content-Security-Policy" content="{policy}">\n'
         '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
         f"<title>{escape(title)}</title>\n<style>\n{style}</style>\n</head>\n<body>\n"
         f"<header>\n<h1>{escape(title)}</h1>\n"
         + (f'<p class="subtitle">{escape(subtitle)}</p>\n' if subtitle else "")
         + f"</header>\n{_contents(sections)}<main>\n{body}\n</main>\n"
         + (f"<footer><p>{escape(foot)}</p></footer>\n" if foot else "")
+        + (f"<script>{script}</script>\n" if script else "")
         + "</body>\n</html>\n"
     )
+
+
+def _script() -> str:
+    return (files("fem_motor.report") / "turning.js").read_text(encoding="utf-8")
+
+
+def _hash(script: str) -> str:
+    """Return the SHA-256 of a script as a content security policy names it."""
+    return base64.b64encode(hashlib.sha256(script.encode()).digest()).decode("ascii")
+
+
+def _turns(section: Section) -> bool:
+    return any(isinstance(block, Figure) and block.picture.turned for block in section.blocks)
 
 
 def _anchor(title: str) -> str:
@@ -169,14 +191,47 @@ def _number(value: float | None) -> str:
 @_html.register
 def _(block: Figure) -> str:
     picture = block.picture
-    source = _data_uri(picture.embedded, picture.embedded_kind)
     return (
-        f'<figure id="picture-{picture.name}">\n'
-        f'<img src="{source}" alt="{escape(picture.alt)}" width="{picture.width_px}" '
-        f'height="{picture.height_px}">\n'
+        f'<figure id="picture-{picture.name}"{_steps(picture)}>\n'
+        f"{_turning(picture) if picture.turned else _still(picture)}\n"
         f"<figcaption><b>{escape(picture.title)}.</b> {escape(picture.caption)}"
         "</figcaption>\n</figure>"
     )
+
+
+def _still(picture: Rendered) -> str:
+    return (
+        f'<img src="{_source(picture)}" alt="{escape(picture.alt)}" width="{picture.width_px}" '
+        f'height="{picture.height_px}">'
+    )
+
+
+def _steps(picture: Rendered) -> str:
+    """Return the positions of a picture that turns, for the script."""
+    if not picture.turned:
+        return ""
+    steps = [[round(one.rotor_deg, 6), round(one.field_deg, 6)] for one in picture.turned]
+    return f' class="turning" data-steps="{json.dumps(steps)}"'
+
+
+def _turning(picture: Rendered) -> str:
+    """Return a picture in a circle that a slider turns; a dot goes with the rotor."""
+    last = len(picture.turned) - 1
+    return (
+        f'<svg viewBox="0 0 110 100" role="img" aria-label="{escape(picture.alt)}">\n'
+        '<clipPath id="round"><circle cx="50" cy="50" r="50"/></clipPath>\n'
+        '<g clip-path="url(#round)"><g class="field"><image width="100" height="100" '
+        f'href="{_source(picture)}"/></g></g>\n'
+        '<path d="M101 50h8" class="fixed"/>\n'
+        '<g class="mark"><circle cx="97" cy="50" r="1.8"/></g>\n</svg>\n'
+        f'<p class="control" hidden><label for="{_SLIDER}">Rotor angle</label> '
+        f'<input type="range" id="{_SLIDER}" min="0" max="{last}" step="1" value="0"> '
+        f'<output for="{_SLIDER}">0°</output> <button type="button">Turn</button></p>'
+    )
+
+
+def _source(picture: Rendered) -> str:
+    return _data_uri(picture.embedded, picture.embedded_kind)
 
 
 def _data_uri(content: bytes, kind: str) -> str:

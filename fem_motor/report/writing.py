@@ -100,7 +100,8 @@ def _write_sheet(sheet: PerformanceSheet, folder: Path | str, pictures: Pictures
         sections, machine = sheet_sections(sheet, rendered), machine_line(sheet)
         title, foot = sheet.title, f"fem_motor {sheet.version}, quality {sheet.quality}"
         for picture in rendered:
-            (inside / f"{picture.name}.png").write_bytes(picture.png)
+            if not picture.turned:
+                (inside / f"{picture.name}.png").write_bytes(picture.png)
         _write_text(inside / "report.html", page(title, sections, subtitle=machine, foot=foot))
         (inside / "report.pdf").write_bytes(document(title, sections, subtitle=machine))
         _write_text(inside / MARKER, json_text(result_to_json(sheet)))
