@@ -9,6 +9,7 @@ from importlib.resources import files
 from pathlib import Path
 
 import matplotlib as mpl
+import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
@@ -87,11 +88,14 @@ def png_bytes(figure: Figure) -> bytes:
     return buffer.getvalue()
 
 
-def fewer_colours(png: bytes, count: int = 96) -> bytes:
-    """Return a PNG with a palette of `count` colours: a third of the bytes of a map."""
+def palette_png_bytes(figure: Figure, colours: int = 96) -> bytes:
+    """Return the figure as PNG with a palette: of a map a third of the bytes."""
+    figure.set_dpi(mpl.rcParams["savefig.dpi"])
+    drawn = FigureCanvasAgg(figure)
+    drawn.draw()
     buffer = io.BytesIO()
-    with Image.open(io.BytesIO(png)) as image:
-        image.convert("RGB").quantize(count).save(buffer, format="png", optimize=True)
+    pixels = np.asarray(drawn.buffer_rgba())[..., :3]
+    Image.fromarray(pixels).quantize(colours).save(buffer, format="png", optimize=True)
     return buffer.getvalue()
 
 

@@ -106,10 +106,9 @@ def render(picture: Picture) -> Rendered:
     with canvas.house_style():
         figure = canvas.new_figure(picture.width, picture.height)
         picture.draw_into(figure)
-        png = canvas.png_bytes(figure)
+        as_png = canvas.palette_png_bytes if picture.turned else canvas.png_bytes
+        png = as_png(figure)
         is_map = picture.page_form == "png"
-        if picture.turned:
-            png = canvas.fewer_colours(png)
         embedded = png if is_map else canvas.svg_bytes(figure)
     return Rendered(
         name=picture.name,
