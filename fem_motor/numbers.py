@@ -39,6 +39,8 @@ _PREFIXES = ((1e6, "M"), (1e3, "k"), (1.0, ""), (1e-3, "m"), (1e-6, "µ"), (1e-9
 # Powers of ten between which a number is written out in full.
 _SMALLEST_EXPONENT, _LARGEST_EXPONENT = -4, 7
 NOT_COMPUTED = "not computed"
+NEVER = "never"
+"""How the reason of an answer begins that has no number because the thing does not happen."""
 
 
 def split_name(name: str) -> tuple[str, str]:
@@ -82,6 +84,8 @@ def scale_of(size: float, unit: str) -> tuple[float, str]:
         return 0.01, unit
     if unit == "kg":
         return (1e-3, "g") if abs(size) < 1 else (1.0, "kg")
+    if unit == "s" and abs(size) >= 1:
+        return 1.0, unit
     if unit not in _TAKES_PREFIX or size == 0 or not math.isfinite(size):
         return 1.0, unit
     for factor, prefix in _PREFIXES:
@@ -95,6 +99,8 @@ def quantity(value: float | None, unit: str = "", *, count: int = 4) -> str:
 
     >>> quantity(0.0016, "N m"), quantity(0.0583, "kg"), quantity(2.5, "°"), quantity(None, "H")
     ('1.6 mN m', '58.3 g', '2.5°', 'not computed')
+    >>> quantity(1578.0, "s"), quantity(2e-4, "s")
+    ('1578 s', '200 µs')
     """
     if value is None:
         return NOT_COMPUTED
@@ -108,9 +114,11 @@ def value_and_range(headline: Headline, unit: str) -> tuple[str, str]:
 
     >>> value_and_range(Headline(value=2e-3, low=1.9e-3, high=2.1e-3, because=""), "Wb")
     ('2 mWb', '1.9 to 2.1')
+    >>> value_and_range(Headline(value=None, low=None, high=None, because="never: 41 °C"), "s")
+    ('never', '')
     """
     if headline.value is None:
-        return NOT_COMPUTED, ""
+        return (NEVER if headline.because.startswith(NEVER) else NOT_COMPUTED), ""
     factor, _ = scale_of(headline.value, unit)
     ends = [end for end in (headline.low, headline.high) if end is not None]
     span = " to ".join(digits(end / factor, 3) for end in ends) if len(ends) == 2 else ""  # noqa: PLR2004  (a range has two ends)

@@ -126,6 +126,8 @@ def _values(result: StudyResult, name: str, along: str, picture: str) -> Picture
     numbers = [_number(row.variant.labels[axis]) for row, *_ in rows]
     listed: list[Row] = [(row.variant.label, a, b, c) for row, a, b, c in rows]
     words = in_words(name)[0]
+    several = len(study.axes) > 1
+    rows_are = f" by {' and '.join(one.name for one in study.axes)}" if several else ""
     as_line = len(study.axes) == 1 and len(rows) > 1 and None not in numbers
 
     def draw(frame: canvas.Frame) -> None:
@@ -134,7 +136,7 @@ def _values(result: StudyResult, name: str, along: str, picture: str) -> Picture
             draw_along([one or 0.0 for one in numbers], listed, axes, names=(axis, name))
         elif listed:
             draw_values(listed, axes, name=name)
-        head(axes, f"{study.title}: {words}", _computed(study))
+        head(axes, f"{study.title}: {words}{rows_are}", _computed(study))
 
     left = 1.0 if as_line else 0.6 + 0.075 * min(max(len(r[0]) for r in listed), _WIDEST_LABEL)
     return Picture(
