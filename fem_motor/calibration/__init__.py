@@ -2,25 +2,19 @@
 
 from fem_motor.calibration.calibrating import calibrate, evidence_of
 from fem_motor.calibration.checks import read_checks
-from fem_motor.calibration.records import (
-    BenchCheck,
-    CalibratedBench,
-    CalibratedValue,
-    Calibration,
-    Evidence,
-    Explanation,
-    SteadyPoint,
-)
+from fem_motor.calibration.planned import Prediction, PredictionScore
+from fem_motor.calibration.prediction_file import freeze_prediction, read_prediction
+from fem_motor.calibration.records import CalibratedBench, Calibration, Explanation
 
 __all__ = [
-    "BenchCheck",
     "CalibratedBench",
-    "CalibratedValue",
     "Calibration",
-    "Evidence",
     "Explanation",
-    "SteadyPoint",
+    "Prediction",
+    "PredictionScore",
     "calibrate",
     "evidence_of",
+    "freeze_prediction",
     "read_checks",
+    "read_prediction",
 ]

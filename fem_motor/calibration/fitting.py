@@ -14,6 +14,7 @@ import numpy as np
 
 from fem_motor.arrays import FloatArray
 from fem_motor.calibration.forward import Figures, ForwardModel
+from fem_motor.calibration.planned import COVERAGE
 from fem_motor.calibration.records import Parameter
 from fem_motor.calibration.surface import Surface
 
@@ -25,9 +26,6 @@ ROUNDS, SETTLED = 4, 0.02
 
 LARGEST = 60.0
 """Prior standard deviations beyond which nothing is looked for."""
-
-COVERAGE = 1.96
-"""Standard deviations that hold 95 % of a normal distribution."""
 
 OPEN = 0.8
 """Correlation from which parameters count as not told apart; common practice, no source."""

@@ -157,7 +157,7 @@ class ForwardModel:
         return max(read - self.twist.source_resistance * point.current, 0.2 * read)
 
     def _drive(self, point: SteadyPoint, place: FloatArray) -> FloatArray:
-        machine = self._machine(*np.exp(place[:3]))
+        machine = self.machine_with(*np.exp(place[:3]))
         last = math.exp(place[3])
         if point.throttle == "full":
             bridge = self._bridge(last)
@@ -185,7 +185,8 @@ class ForwardModel:
             place="torque",
         )
 
-    def _machine(self, flux: float, loop: float, inductance: float) -> ElectricalMachine:
+    def machine_with(self, flux: float, loop: float, inductance: float) -> ElectricalMachine:
+        """Return the machine with factors on flux and inductance, and all of the loop's ohm."""
         base = self.powered.machine(magnet_C=self.evidence.ambient_C)
         is_delta = base.connection == "delta"
         return replace(

@@ -7,6 +7,7 @@ from typing import Literal
 
 from fem_motor.arrays import FloatArray, frozen
 from fem_motor.bench import BenchResult
+from fem_motor.calibration.planned import PredictionScore
 from fem_motor.findings import Finding
 
 CheckKind = Literal[
@@ -195,7 +196,8 @@ class Calibration:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class CalibratedBench:
-    """What a log said, and what it says about the model."""
+    """What a log said, what it says about the model, and how a prediction of it did."""
 
     bench: BenchResult
     calibration: Calibration
+    prediction: PredictionScore | None = None

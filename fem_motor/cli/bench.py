@@ -25,6 +25,13 @@ def add_options(parser: argparse.ArgumentParser) -> None:
         type=Path,
         help="measurements without the stand (TOML): resistance, drill, inductance, coast-down",
     )
+    parser.add_argument(
+        "--freeze",
+        metavar="F",
+        type=Path,
+        help="a prediction (JSON): not there yet, it is made for the planned test and no log is "
+        "read; there already, the log is scored against it",
+    )
     shared.add_output(
         parser,
         "write points.csv, answers.txt, calibrated.toml and result.json into this folder "
@@ -40,6 +47,9 @@ def main(options: argparse.Namespace) -> int:
     from fem_motor import bench, calibration, performance, report
     from fem_motor.design import load_design
 
+    if options.freeze is not None and not options.freeze.exists():
+        return _freeze(options)
+    frozen = None if options.freeze is None else calibration.read_prediction(options.freeze)
     design = load_design(options.file)
     checks = () if options.checks is None else calibration.read_checks(options.checks)
     if options.output is not None:
@@ -76,6 +86,9 @@ def main(options: argparse.Namespace) -> int:
                 source=", ".join(str(one) for one in (options.log, options.checks) if one),
                 doubts=audit,
             ),
+            prediction=None
+            if frozen is None
+            else frozen.scored(found.measured.points, design=design.to_dict()),
         )
     if options.output is not None:
         report.write_report(result, options.output)
@@ -86,3 +99,33 @@ def main(options: argparse.Namespace) -> int:
     if options.output is not None and not options.quiet:
         say(f"points: {options.output / 'points.csv'}")
     return 1 if any(finding.status == "stop" for finding in audit) else 0
+
+
+def _freeze(options: argparse.Namespace) -> int:
+    """Store what a planned test should read, and print the plan."""
+    import datetime as dt
+    from importlib.metadata import version
+
+    from fem_motor import calibration, performance, report
+    from fem_motor.design import load_design
+
+    design = load_design(options.file)
+    with progress(quiet=options.quiet) as on_step:
+        solved = performance.solve_powered(design, quality=options.quality, on_step=on_step)
+        on_step(0, 1, "prediction")
+        found = calibration.freeze_prediction(
+            options.freeze,
+            design,
+            powered=solved.powered,
+            ends=solved.end_factor,
+            date=dt.datetime.now(tz=dt.UTC).date().isoformat(),
+            log=options.log,
+            version=version("fem_motor"),
+        )
+    if options.json:
+        print_json(report.result_to_json(found))
+    else:
+        answer(report.summary_text(found, status_style=status_style()))
+    if not options.quiet:
+        say(f"prediction: {options.freeze}")
+    return 0

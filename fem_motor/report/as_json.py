@@ -7,7 +7,7 @@ from importlib.metadata import version
 from typing import Any
 
 from fem_motor.bench import BenchResult
-from fem_motor.calibration import CalibratedBench
+from fem_motor.calibration import CalibratedBench, Prediction
 from fem_motor.comparison import Comparison, Ranking
 from fem_motor.design import MotorDesign
 from fem_motor.performance import PerformanceSheet
@@ -19,10 +19,11 @@ from fem_motor.study import StudyResult
 SWEEP_FORMAT = "fem_motor.sweep"
 CHECK_FORMAT = "fem_motor.check"
 BENCH_FORMAT = "fem_motor.bench"
+PREDICTION_FORMAT = "fem_motor.prediction"
 
 
 def result_to_json(
-    result: Result, *, design: MotorDesign | None = None, quality: str = ""
+    result: Result | Prediction, *, design: MotorDesign | None = None, quality: str = ""
 ) -> dict[str, Any]:
     """Return a result as plain data whose keys are the field names, ready for `json.dumps`.
 
@@ -37,6 +38,8 @@ def result_to_json(
         return _sweep_to_json(result, design, quality)
     if isinstance(result, BenchResult):
         return _bench_to_json(result)
+    if isinstance(result, Prediction):
+        return {"format": PREDICTION_FORMAT, **plain_data(result, "prediction", [])}
     if isinstance(result, CalibratedBench):
         return _calibrated_to_json(result)
     return _check_to_json(result)
@@ -122,6 +125,8 @@ def _calibrated_to_json(result: CalibratedBench) -> dict[str, Any]:
         "misfit": {"as_designed": found.misfit_before, "calibrated": found.misfit_after},
         "calibrated_design": found.calibrated_design,
     }
+    if result.prediction is not None:
+        parts["prediction"] = result.prediction
     plain |= {name: plain_data(value, name, gaps) for name, value in parts.items()}
     said = [*found.findings, *map(gap_finding, gaps)]
     plain["findings"] += [plain_data(finding, "findings", []) for finding in said]

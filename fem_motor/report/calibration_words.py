@@ -7,6 +7,7 @@ from fem_motor.calibration import CalibratedBench, Calibration, Explanation
 from fem_motor.findings import Finding
 from fem_motor.numbers import digits, split_name
 from fem_motor.report.bench_words import bench_text
+from fem_motor.report.prediction_words import score_lines
 
 _WIDTH = 98
 _MOST_CAUSES = 6
@@ -20,7 +21,10 @@ def calibrated_bench_text(
     """Return the page of the log, then calibration, what stays open, and explanations."""
     page = bench_text(result.bench, finding_text=finding_text)
     head, caution, tail = page.rpartition("\nCaution")
-    text = "\n".join(_calibration(result.calibration, finding_text))
+    lines = _calibration(result.calibration, finding_text)
+    if result.prediction is not None:
+        lines += ["", *score_lines(result.prediction, finding_text=finding_text)]
+    text = "\n".join(lines)
     return f"{head}\n{text}\n{caution}{tail}"
 
 

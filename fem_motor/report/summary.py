@@ -4,7 +4,7 @@ import textwrap
 from typing import Literal
 
 from fem_motor.bench import BenchResult
-from fem_motor.calibration import CalibratedBench
+from fem_motor.calibration import CalibratedBench, Prediction
 from fem_motor.charts import sweep_text
 from fem_motor.comparison import Comparison, Ranking, decision_text
 from fem_motor.design import MotorDesign
@@ -16,6 +16,7 @@ from fem_motor.report.bench_words import bench_text
 from fem_motor.report.calibration_words import calibrated_bench_text
 from fem_motor.report.cautions import cautions_in_short
 from fem_motor.report.fault_words import faults_text
+from fem_motor.report.prediction_words import plan_text
 from fem_motor.report.results import DesignCheck, Result
 from fem_motor.report.study_words import study_text
 from fem_motor.study import StudyResult
@@ -27,7 +28,7 @@ StatusStyle = Literal["plain", "coloured"]
 
 
 def summary_text(
-    sheet: Result,
+    sheet: Result | Prediction,
     *,
     status_style: StatusStyle = "plain",
     design: MotorDesign | None = None,
@@ -44,7 +45,7 @@ def summary_text(
         return sweep_text(sheet, design)
     if isinstance(sheet, DesignCheck):
         return faults_text(sheet.faults or ())
-    if isinstance(sheet, BenchResult | CalibratedBench):
+    if isinstance(sheet, BenchResult | CalibratedBench | Prediction):
         return _bench(sheet, status_style)
     if isinstance(sheet, StudyResult):
         return study_text(sheet)
@@ -62,10 +63,12 @@ def summary_text(
     return "\n".join([*head, *middle, *tail])
 
 
-def _bench(result: BenchResult | CalibratedBench, status_style: StatusStyle) -> str:
+def _bench(result: BenchResult | CalibratedBench | Prediction, status_style: StatusStyle) -> str:
     def text_of(finding: Finding) -> str:
         return finding_text(finding, status_style=status_style)
 
+    if isinstance(result, Prediction):
+        return plan_text(result)
     if isinstance(result, CalibratedBench):
         return calibrated_bench_text(result, finding_text=text_of)
     return bench_text(result, finding_text=text_of)

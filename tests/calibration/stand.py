@@ -5,8 +5,8 @@ from functools import cache
 
 import numpy as np
 
-from fem_motor.calibration import BenchCheck, Evidence, SteadyPoint
 from fem_motor.calibration.forward import ForwardModel, prior_figures
+from fem_motor.calibration.records import BenchCheck, Evidence, SteadyPoint
 from fem_motor.calibration.response import FieldResponse, field_response
 from fem_motor.design import load_design
 from fem_motor.drive import Bridge, operating_point

@@ -6,10 +6,11 @@ import numpy as np
 import pytest
 from stand import model_of, response, simulated, solved
 
-from fem_motor.calibration import BenchCheck, CalibratedValue, Evidence, calibrate
+from fem_motor.calibration import calibrate
 from fem_motor.calibration.design_text import calibrated_text
 from fem_motor.calibration.fitting import Fit, fit, interval
 from fem_motor.calibration.parameters import parameters_of
+from fem_motor.calibration.records import BenchCheck, CalibratedValue, Evidence
 from fem_motor.design import MotorDesign
 
 

@@ -4,8 +4,8 @@ import math
 
 import pytest
 
-from fem_motor.calibration import BenchCheck
 from fem_motor.calibration.checks import checks_from_toml
+from fem_motor.calibration.records import BenchCheck
 from fem_motor.errors import InputError
 
 
