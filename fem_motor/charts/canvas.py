@@ -92,9 +92,9 @@ def palette_png_bytes(figure: Figure, colours: int = 96) -> bytes:
     """Return the figure as PNG with a palette: of a map a third of the bytes."""
     figure.set_dpi(mpl.rcParams["savefig.dpi"])
     drawn = FigureCanvasAgg(figure)
-    drawn.draw()
+    drawn.draw()  # type: ignore[no-untyped-call]  # untyped library
     buffer = io.BytesIO()
-    pixels = np.asarray(drawn.buffer_rgba())[..., :3]
+    pixels = np.asarray(drawn.buffer_rgba())[..., :3]  # type: ignore[no-untyped-call]
     Image.fromarray(pixels).quantize(colours).save(buffer, format="png", optimize=True)
     return buffer.getvalue()
 
