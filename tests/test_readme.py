@@ -8,6 +8,8 @@ from pathlib import Path
 
 import pytest
 
+from fem_motor.cli import main
+
 ROOT = Path(__file__).resolve().parent.parent
 README = (ROOT / "README.md").read_text(encoding="utf-8")
 GUARD = (ROOT / ".ci" / "run").read_text(encoding="utf-8")
@@ -112,3 +114,27 @@ def test_the_licence_is_the_whole_gpl_version_3() -> None:
     assert "GNU GENERAL PUBLIC LICENSE\n                       Version 3" in licence
     assert "17. Interpretation of Sections 15 and 16." in licence
     assert "How to Apply These Terms to Your New Programs" in licence
+
+
+TUTORIAL = (ROOT / "docs" / "user" / "tutorial.md").read_text(encoding="utf-8")
+
+
+def commands_of(page: str) -> list[str]:
+    blocks = re.findall(r"^```(?:sh|console)\n(.*?)^```", page, flags=re.MULTILINE | re.DOTALL)
+    lines = "\n".join(blocks).replace("\\\n", " ").splitlines()
+    return [line for line in lines if line.startswith("fem-motor ")]
+
+
+@pytest.mark.parametrize("command", [*commands_of(TUTORIAL), *commands_of(README)])
+def test_every_printed_command_has_options_that_exist(
+    command: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    verb, *words = command.split()[1:]
+    assert main([verb, "--help"]) == 0
+    known = set(re.findall(r"(?<![\w-])--?[a-z][a-z-]*", capsys.readouterr().out))
+    assert {word for word in words if word.startswith("-")} <= known
+
+
+def test_the_tutorial_uses_every_verb_that_a_first_design_needs() -> None:
+    verbs = {command.split()[1] for command in commands_of(TUTORIAL)}
+    assert verbs >= {"new", "check", "run", "sweep", "compare", "rank", "study", "export", "bench"}
