@@ -119,3 +119,23 @@ def test_single_magnets_of_a_sector_or_of_a_saturating_machine_are_refused(
     sector = motor_problem(motor, mesh, sectors=2, saturation="ignored")
     with pytest.raises(ValueError, match="whole circle"):
         sector.magnet_variations(np.zeros(1))
+
+
+@pytest.mark.slow
+def test_a_place_error_in_millimetres_is_an_angle_over_the_magnets_middle_radius(
+    printed: Machine, whole: FieldProblem
+) -> None:
+    # First order: the pull of a shift d is its derivative times d/r, and independent shifts add
+    # by their squares; blocks of 3 mm on 28.8 mm have their middle at 30.3 mm.
+    motor = printed[0]
+    deviation, number = 0.01e-3, 16
+    angles = math.tau / 8 / 48 * np.arange(48)
+    designed = np.concatenate([np.ones(number), np.zeros(number)])
+    slope = 2 * np.einsum("b,nabc->nac", designed, whole.magnet_variations(angles).pull)
+    shifts = np.random.default_rng(7).standard_normal((4000, number)) * deviation / 30.3e-3
+    force = np.einsum("nac,kc->kna", slope[:, :, number:], shifts)
+    expected = motor.stack_length * np.median(np.hypot(*np.moveaxis(force, 2, 0)).max(axis=1))
+    study = tolerance_study(
+        *printed, samples=1000, remanence_deviation=0.0, position_deviation=deviation
+    )
+    assert np.median(study.pull) == pytest.approx(expected, rel=0.05)

@@ -14,7 +14,7 @@ from verification.exact.annulus import Annulus, Layer, alternating, segment_harm
 import fem_motor as fm
 from fem_motor.design import Connection, Motor, coil_side_area
 from fem_motor.drive import Bridge, ElectricalMachine, operating_points
-from fem_motor.losses import DRAG, KINDS, LossModel, loss_findings, loss_model
+from fem_motor.losses import DRAG, KINDS, Losses, LossModel, loss_findings, loss_model
 from fem_motor.losses.copper import coil_mean_square_rate
 from fem_motor.losses.core import core_loss
 from fem_motor.losses.drag import Windage
@@ -449,3 +449,11 @@ def test_every_drag_kind_grows_with_speed() -> None:
     assert tuple(slow) == DRAG
     for kind in DRAG:
         assert 2 * slow[kind] * (1 - 1e-12) <= fast[kind] <= 8 * slow[kind], kind
+
+
+def test_strands_are_watched_above_a_fifth_of_the_copper_loss() -> None:
+    # Common practice, 0.1 to 0.2: the limit that the finding says.
+    for strand_W, status in ((1.99, "ok"), (2.01, "watch")):
+        watts = {"copper": 10.0, "strand_eddy": strand_W}
+        first = loss_findings(Losses(speed=600.0, watts=watts, ranges={}), shaft_power=100.0)[0]
+        assert (first.limit, first.status) == (0.2, status)
