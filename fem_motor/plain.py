@@ -54,6 +54,26 @@ def _leaf(value: object, place: str, gaps: list[str]) -> Any:  # noqa: ANN401  (
     return str(value)
 
 
+_STARTS_A_FORMULA = ("=", "+", "-", "@", "\t", "\r")
+
+
+def disarmed(cell: str) -> str:
+    """Return a cell of a CSV; a text that a spreadsheet would compute stands behind an apostrophe.
+
+    A number stays one. The rule is that of OWASP, CSV Injection.
+
+    >>> disarmed("=1+1"), disarmed("-0.5"), disarmed("U+")
+    ("'=1+1", '-0.5', 'U+')
+    """
+    if not cell.startswith(_STARTS_A_FORMULA):
+        return cell
+    try:
+        float(cell)
+    except ValueError:
+        return f"'{cell}"
+    return cell
+
+
 def gap_finding(place: str) -> Finding:
     """Return what is said of a place where `plain_data` found no finite number."""
     return Finding(

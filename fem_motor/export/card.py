@@ -10,6 +10,8 @@ from html import escape
 from itertools import zip_longest
 from types import MappingProxyType
 
+from fem_motor.plain import disarmed
+
 WIDTH = 98
 CELL = 40
 SHORT = 12
@@ -196,7 +198,9 @@ def as_csv(card: Card) -> str:
     buffer = io.StringIO()
     writer = csv.writer(buffer, lineterminator="\n")
     writer.writerow([*card.records.head, "format", "version"])
-    writer.writerows([*row, card.format, str(card.version)] for row in card.records.rows)
+    writer.writerows(
+        [*map(disarmed, row), card.format, str(card.version)] for row in card.records.rows
+    )
     return buffer.getvalue()
 
 

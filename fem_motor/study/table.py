@@ -9,10 +9,10 @@ from pathlib import Path
 from typing import Any
 
 from fem_motor.errors import InputError
+from fem_motor.plain import disarmed
 from fem_motor.study.records import Row, StudyResult
 
 TABLES = (".csv", ".parquet")
-_STARTS_A_FORMULA = ("=", "+", "-", "@", "\t", "\r")
 
 
 def refuse_bad_table(path: Path) -> None:
@@ -60,7 +60,7 @@ def csv_table(result: StudyResult) -> str:
     columns = table_columns(result)
     text = io.StringIO()
     writer = csv.writer(text, lineterminator="\n")
-    writer.writerow(columns)
+    writer.writerow(map(disarmed, columns))
     for cells in zip(*columns.values(), strict=True):
         writer.writerow(["" if cell is None else _safe(cell) for cell in cells])
     return text.getvalue()
@@ -100,7 +100,6 @@ def _end(row: Row, name: str, end: str) -> float | None:
 
 
 def _safe(cell: object) -> object:
-    """Return a cell; a text that a spreadsheet would compute stands behind an apostrophe."""
-    if isinstance(cell, str) and cell.startswith(_STARTS_A_FORMULA):
-        return f"'{cell}"
+    if isinstance(cell, str):
+        return disarmed(cell)
     return repr(cell) if isinstance(cell, float) else cell

@@ -28,6 +28,13 @@ HOTTEST_C = 250.0
 HOTTEST_RISE_K = 395.0
 """K above the surroundings at which the copper counts as burnt, just below where films end."""
 
+MOST_THROTTLES = 200
+"""Different throttles of a profile; where it has more they are rounded to one in so many, so that
+points are shared: half a per cent of the voltage, and a log of an hour takes minutes, not hours."""
+
+LONGEST_S = 1e7
+"""s of a profile: four months."""
+
 JOULES_PER_WATTHOUR = 3600.0
 
 FULL = 1.0
@@ -76,6 +83,9 @@ def _wrong_times(time: FloatArray) -> list[Problem]:
     if time[0] != 0:
         why = "the motor is cold at second 0."
         found.append(wrong(f"starts at {time[0]:g}.", why, "count from 0."))
+    if time[-1] > LONGEST_S:
+        why = f"it lasts {time[-1]:.3g} s; a profile has at most {LONGEST_S:g}."
+        found.append(wrong("is too long.", why, "give seconds, not milliseconds."))
     if (np.diff(time) <= 0).any():
         row = int(np.argmax(np.diff(time) <= 0)) + 2
         why = "times rise from row to row."
@@ -165,15 +175,24 @@ def fly(powered: PoweredMotor, profile: FlightProfile) -> Flight:
     True
     """
     logbook = _Logbook(powered)
+    shared = _shared(profile.throttle)
     for start, end, throttle in zip(
         profile.time_s[:-1].tolist(),
         profile.time_s[1:].tolist(),
-        profile.throttle.tolist(),
+        shared.tolist(),
         strict=False,
     ):
         if not logbook.hold(start, end, throttle):
             break
     return logbook.flight()
+
+
+def _shared(throttle: FloatArray) -> FloatArray:
+    """Return throttles of which at most `MOST_THROTTLES` differ; what turns keeps turning."""
+    if np.unique(throttle).size <= MOST_THROTTLES:
+        return throttle
+    steps = np.maximum(np.round(throttle * MOST_THROTTLES), throttle > 0)
+    return np.asarray(steps / MOST_THROTTLES, dtype=np.float64)
 
 
 class _Logbook:

@@ -138,3 +138,20 @@ def test_profiles_that_are_none_are_refused(
 ) -> None:
     with pytest.raises(InputError, match=words.replace("(", r"\(").replace(")", r"\)")):
         FlightProfile(time_s=np.array(time), throttle=np.array(throttle))
+
+
+@pytest.mark.slow
+def test_a_profile_of_many_throttles_ends_as_warm_as_its_own_mean_of_losses_asks() -> None:
+    # Rounding half up and down cancels in the mean: no part differs by a hundredth of its rise.
+    motor = powered(STEEL)
+    throttle = np.linspace(0.1, 0.3, 240)
+    time = np.arange(240) * 2.0
+    many = fly(motor, FlightProfile(time_s=time, throttle=throttle))
+    few = fly(motor, FlightProfile(time_s=time[::2], throttle=throttle[::2]))
+    rise = many.temperatures_C["copper"][-1] - 25
+    assert few.temperatures_C["copper"][-1] - 25 == pytest.approx(rise, rel=0.02)
+
+
+def test_a_profile_of_months_is_taken_for_milliseconds() -> None:
+    with pytest.raises(InputError, match="milliseconds"):
+        FlightProfile(time_s=np.array([0, 1e8]), throttle=np.array([1, 1]))
