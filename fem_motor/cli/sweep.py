@@ -9,6 +9,7 @@ from fem_motor.errors import InputError
 HELP = "raw curves over rotor angle, with or without current"
 # Each point is a field solution: more is a slip of the finger, and would end without memory.
 _MOST_POINTS = 100_000
+_DECIMALS = 12
 _HEADS = (
     "angle/°", "torque/N·m", "U/Wb", "V/Wb", "W/Wb", "i_U/A", "i_V/A", "i_W/A",
 )  # fmt: skip
@@ -95,7 +96,8 @@ def main(options: argparse.Namespace) -> int:
 
 
 def _cell(value: float | str) -> str:
-    return value if isinstance(value, str) else f"{value:.7g}"
+    # Currents that are nothing but rounding (1e-14 A) are nothing.
+    return value if isinstance(value, str) else f"{round(value, _DECIMALS):.7g}"
 
 
 def _check_angles(options: argparse.Namespace) -> None:
