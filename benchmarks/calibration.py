@@ -166,6 +166,8 @@ def readings(
             lead_resistance=winding * base.bridge.lead_resistance,
             controller_resistance=truth["controller_resistance_mohm"] / 1e3,
             timing_advance=plant.timing_advance,
+            # A controller that limits does not pass on all of the throttle: another question.
+            current_limit=math.inf,
         )
         drag = _drag(base, truth, prior, flux=flux, copper_C=copper)
         state = operating_point(machine, bridge, load=base.load or abs, drag=drag).state
@@ -184,6 +186,8 @@ def readings(
         )
         half = math.sqrt(3) * MODEL_SHARE
         model = np.array([1.0, 1 + rng.uniform(-half, half), 1.0, 1 + rng.uniform(-half, half)])
+        if throttle < 1:  # one number is predicted there: the current at that torque
+            model[1] = 1.0
         student = rng.standard_t(FREEDOM, 4) / math.sqrt(FREEDOM / (FREEDOM - 2))
         read = true * wrong * model * (1 + NOISE * student)
         points.append(_point(read, throttle, copper + sensor))
