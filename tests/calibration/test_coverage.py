@@ -8,10 +8,12 @@ from benchmarks.calibration import PLANTS, coverage, ranking, stand_of
 
 @pytest.mark.slow
 def test_ranges_of_95_percent_hold_the_truth_of_twenty_motors() -> None:
-    # Binomial: of 20 at 95 % fewer than 16 are held once in 400 times.
+    # Eleven parameters of twenty motors. Were every range to hold the truth in 90 %, the least that
+    # is asked for, one of the eleven would be held fewer than 14 times in 2.6 % of such runs
+    # (11 · binomial); 200 motors by these random numbers: 93 to 98.5 %.
     held = coverage(stand_of(), 20, rng=np.random.default_rng(7), field="response")
-    assert len(held) > 9
-    assert min(held.values()) >= 16, held
+    assert len(held) == 11
+    assert min(held.values()) >= 14, held
     # All together: at least nine in ten.
     assert sum(held.values()) >= 0.9 * 20 * len(held)
 
