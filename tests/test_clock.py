@@ -29,11 +29,18 @@ def clocks_read(tree: ast.AST) -> Iterator[str]:
             yield from (name.name for name in node.names if name.name == "datetime")
 
 
-def test_no_module_reads_the_time_of_day() -> None:
+MAY_DATE = {"cli/bench.py": ["datetime"]}
+"""The shell dates a prediction that is kept; nothing is computed from the date."""
+
+
+def test_no_module_reads_the_time_of_day_but_to_date_a_prediction() -> None:
     files = sorted(PACKAGE.rglob("*.py"))
     assert len(files) > 100
-    found = {path.name: list(clocks_read(ast.parse(path.read_text("utf-8")))) for path in files}
-    assert {name: uses for name, uses in found.items() if uses} == {}
+    found = {
+        path.relative_to(PACKAGE).as_posix(): list(clocks_read(ast.parse(path.read_text("utf-8"))))
+        for path in files
+    }
+    assert {name: uses for name, uses in found.items() if uses} == MAY_DATE
     assert [path.name for path in files if ELSEWHERE.search(path.read_text("utf-8"))] == []
 
 
