@@ -18,5 +18,8 @@ RPM = 2 * math.pi / 60
 MU_0 = 4e-7 * math.pi
 """Permeability of vacuum, H/m: the conventional value, 5e-10 below CODATA 2018."""
 
+GRAVITY = 9.80665
+"""Standard acceleration of free fall, m/s² (exact, CGPM 1901): what a kilogram-force is made of."""
+
 ROOM_C = 20.0
 """Reference temperature of resistances and magnets, °C (IEC 60028)."""

@@ -9,6 +9,7 @@ from fem_motor.bench.points import Point, air_density
 from fem_motor.bench.records import BenchLog
 from fem_motor.design import Motor
 from fem_motor.findings import Finding
+from fem_motor.units import GRAVITY
 from fem_motor.winding import wind
 
 _NEAR = 0.15
@@ -26,9 +27,9 @@ _LEAST_INNER = 0.3
 _USUAL_PAIRS = 7
 """Pole pairs that many loggers are set for when new (12 slots, 14 poles; common practice)."""
 _UNIT_FACTORS = (
-    (9.80665, "kgf read as N, or N cm as kgf cm"),
-    (1 / 9.80665, "N read as kgf"),
-    (9.80665e-3, "N read as gf"),
+    (GRAVITY, "kgf read as N, or N cm as kgf cm"),
+    (1 / GRAVITY, "N read as kgf"),
+    (1e-3 * GRAVITY, "N read as gf"),
     (101.97, "gf read as N"),
     (10.0, "N cm and mN m, or a decimal point, confused"),
     (0.1, "N cm and mN m, or a decimal point, confused"),

@@ -10,14 +10,12 @@ from typing import Any, Literal
 from fem_motor.bench.records import CHANNELS, Stand
 from fem_motor.errors import InputError, Problem
 from fem_motor.toml_file import parse, read_text
-from fem_motor.units import RPM
+from fem_motor.units import GRAVITY, RPM
 
 KIND = "column map"
 LARGEST = 1e12
 """Of a number in it; no stand has more."""
 
-GRAVITY = 9.80665
-"""m/s² in a kilogram-force per kilogram (exact, CGPM 1901)."""
 POUND_FORCE = 0.45359237 * GRAVITY
 """N (exact by the definition of the pound, 1959)."""
 INCH = 0.0254

@@ -19,7 +19,7 @@ from fem_motor.calibration.surface import Surface
 from fem_motor.design import Motor
 from fem_motor.errors import FemMotorError
 from fem_motor.numbers import quantity, split_name
-from fem_motor.units import DEG
+from fem_motor.units import DEG, GRAVITY
 
 WIDER = 10.0
 """Factor on the prior spread of the parameter that a cause frees."""
@@ -32,9 +32,6 @@ HOPELESS = 60.0
 """Cost above the best so far at which a cause is not refined: its weight is below 1e-12."""
 
 AS_DESIGNED = "as designed"
-
-GRAVITY = 9.80665
-"""m/s² (exact, CGPM 1901)."""
 
 SAFE = "Battery off, propeller off."
 

@@ -43,7 +43,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     readings.add_argument(
         "--copper-temperature",
         metavar="C",
-        type=_temperature,
+        type=shared.number,
         help="of the copper while its resistance was read, °C (default: 20)",
     )
     shared.add_output(parser, "draw the section into this folder (default: nothing is drawn)")
@@ -119,17 +119,7 @@ def _three(text: str, one: Callable[[str], float]) -> tuple[float, ...]:
 
 
 def _positive(text: str) -> float:
-    value = _temperature(text)
+    value = shared.number(text)
     if value <= 0:
         raise argparse.ArgumentTypeError(f"{text!r} is not above zero")
-    return value
-
-
-def _temperature(text: str) -> float:
-    try:
-        value = float(text)
-    except ValueError:
-        raise argparse.ArgumentTypeError(f"{text!r} is not a number") from None
-    if not math.isfinite(value):
-        raise argparse.ArgumentTypeError(f"{text!r} is not a finite number")
     return value

@@ -152,7 +152,7 @@ class _Reader:
 
     def _with(self, base: MotorDesign, changes: Mapping[str, Any]) -> MotorDesign:
         try:
-            return base.replace(**{key.replace(".", "__"): value for key, value in changes.items()})
+            return base.replace(**changes)
         except DesignError as error:
             for problem in error.problems:
                 self._wrong("set", f"makes a design that is wrong: {problem.what}",

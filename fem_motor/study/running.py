@@ -3,7 +3,6 @@
 from collections.abc import Callable, Sequence
 from concurrent.futures import Executor
 from dataclasses import replace
-from typing import Any
 
 from fem_motor.batch import Outcome, ResultStore, solve_designs
 from fem_motor.design import MotorDesign
@@ -84,17 +83,13 @@ def _rows(
     outcomes: dict[int, Outcome] = {}
     for number, variant in enumerate(wanted):
         try:
-            designs[number] = study.base.replace(**_keywords(variant))
+            designs[number] = study.base.replace(**variant.changes)
         except DesignError as error:
             outcomes[number] = Outcome(
                 key="", title=study.base.title, status="refused", reason=str(error)
             )
     outcomes |= dict(zip(designs, solve(list(designs.values())), strict=True))
     return tuple(_row(study, wanted[number], outcomes[number]) for number in range(len(wanted)))
-
-
-def _keywords(variant: Variant) -> dict[str, Any]:
-    return {key.replace(".", "__"): value for key, value in variant.changes.items()}
 
 
 def _row(study: Study, variant: Variant, outcome: Outcome) -> Row:
