@@ -89,7 +89,9 @@ def unknowns_of(
     }
     span = motor.stator.core.relative_permeability_range
     if span is not None:
-        linkage, cogs = permeability_ratios(motor, winding, mesh, span)
+        linkage, cogs = permeability_ratios(
+            motor, winding, mesh, span, as_given=model.solved.problem
+        )
         flux["core"] = float(linkage[0]), float(linkage[1])
         cogging["core"] = float(cogs[0]), float(cogs[1])
         because["core"] = f"core permeability {span[0]:g} to {span[1]:g}"
