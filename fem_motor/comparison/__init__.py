@@ -4,7 +4,7 @@ from fem_motor.comparison.comparing import compare
 from fem_motor.comparison.prices import Prices
 from fem_motor.comparison.ranking import rank
 from fem_motor.comparison.records import GOAL_NAMES, GOAL_WORDS, Comparison, Ranking
-from fem_motor.comparison.text import decision_text
+from fem_motor.comparison.text import answer_rows, decision_text
 
 __all__ = [
     "GOAL_NAMES",
@@ -12,6 +12,7 @@ __all__ = [
     "Comparison",
     "Prices",
     "Ranking",
+    "answer_rows",
     "compare",
     "decision_text",
     "rank",

@@ -13,6 +13,7 @@ from fem_motor.comparison.records import (
 )
 from fem_motor.comparison.sentences import band, percent, value_text
 from fem_motor.findings import Finding, Headline
+from fem_motor.numbers import digits
 
 WIDTH = 98
 SHOWN = 12
@@ -96,15 +97,21 @@ def _held(comparison: Comparison) -> Iterator[str]:
 def _answers(comparison: Comparison, letters: Sequence[str]) -> Iterator[str]:
     width = max(10, min(20, (WIDTH - 44) // max(1, len(letters))))
     yield f"{'Answers':<44}" + "".join(f"{letter:>{width}}" for letter in letters)
-    for name, (words, unit, factor) in LABELS.items():
-        found = [one.answers.get(name) for one in comparison.candidates]
-        if all(answer is None for answer in found):
-            continue
-        label = f"  {words}, {unit}"
-        yield f"{label:<44}" + "".join(f"{_cell(one, factor):>{width}}" for one in found)
-        spans = [_span(one, factor) for one in found]
+    for label, cells, spans in answer_rows(comparison):
+        yield f"  {label:<42}" + "".join(f"{cell:>{width}}" for cell in cells)
         if any(spans):
             yield " " * 44 + "".join(f"{span:>{width}}" for span in spans)
+
+
+def answer_rows(
+    comparison: Comparison,
+) -> Iterator[tuple[str, tuple[str, ...], tuple[str, ...]]]:
+    """Yield each answer: words with unit, then value and range of every candidate in that unit."""
+    for name, (words, unit, factor) in LABELS.items():
+        found = [one.answers.get(name) for one in comparison.candidates]
+        if any(answer is not None for answer in found):
+            cells = tuple(_cell(one, factor) for one in found)
+            yield f"{words}, {unit}", cells, tuple(_span(one, factor) for one in found)
 
 
 def _cell(answer: Headline | None, factor: float) -> str:
@@ -112,13 +119,13 @@ def _cell(answer: Headline | None, factor: float) -> str:
         return "not computed"
     if answer.value is None:
         return "never" if "never" in answer.because or "no plastic" in answer.because else "-"
-    return f"{answer.value * factor:.4g}"
+    return digits(answer.value * factor)
 
 
 def _span(answer: Headline | None, factor: float) -> str:
     if answer is None or answer.value is None or answer.low is None or answer.high is None:
         return ""
-    return f"{answer.low * factor:.3g} to {answer.high * factor:.3g}"
+    return f"{digits(answer.low * factor, 3)} to {digits(answer.high * factor, 3)}"
 
 
 def ranking_text(ranking: Ranking) -> str:

@@ -61,6 +61,15 @@ mains are for licensed practice under the local code."""
 _RULES_IN_SHORT = """\
 Rules of your country and workplace come before anything written here; the report says more."""
 
+GENERAL_CAUTIONS = (
+    _MAGNETS_IN_SHORT,
+    _PROPELLER_IN_SHORT,
+    _HEAT_IN_SHORT,
+    *_MAINS.splitlines(),
+    *_RULES.splitlines(),
+)
+"""Of documents about several motors."""
+
 
 def cautions_in_short(sheet: PerformanceSheet) -> tuple[str, ...]:
     """Return the hazards of this machine in a few lines, for the first screen."""

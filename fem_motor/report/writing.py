@@ -10,7 +10,7 @@ import numpy as np
 
 from fem_motor.bench import BenchResult
 from fem_motor.calibration import CalibratedBench
-from fem_motor.charts import Picture, decision_png, pictures_of, render
+from fem_motor.charts import Picture, Rendered, decision_png, pictures_of, render
 from fem_motor.comparison import Comparison, Ranking, decision_text
 from fem_motor.design import MotorDesign
 from fem_motor.performance import PerformanceSheet
@@ -18,6 +18,7 @@ from fem_motor.quantities import RotorSweep
 from fem_motor.report.as_json import json_text, result_to_json
 from fem_motor.report.document import document
 from fem_motor.report.folder import MARKER, whole_folder
+from fem_motor.report.other_sections import Other, other_sections, other_title
 from fem_motor.report.page import page
 from fem_motor.report.results import DesignCheck, Result
 from fem_motor.report.sheet_sections import sheet_sections
@@ -55,8 +56,8 @@ def write_report(
     result.json; a sweep its curves, sweep.csv and result.json; a design check the section and
     result.json; a bench log points.csv, answers.txt, result.json and where it is calibrated
     calibrated.toml; a study its figures, table.csv, answers.txt and result.json; a comparison or a
-    ranking its picture, answers.txt and result.json. The same result gives the same bytes. The
-    folder appears whole or not at all.
+    ranking its picture, answers.txt and result.json; these four a report.html too. The same result
+    gives the same bytes. The folder appears whole or not at all.
 
     Parameters
     ----------
@@ -119,9 +120,29 @@ def _write_sweep(
 def _write_decision(result: Comparison | Ranking, folder: Path | str) -> None:
     name = "ranking" if isinstance(result, Ranking) else "comparison"
     with whole_folder(folder) as inside:
-        (inside / f"{name}.png").write_bytes(decision_png(result))
+        png = decision_png(result)
+        (inside / f"{name}.png").write_bytes(png)
+        _write_page(result, [_decision_picture(result, png, name)], inside)
         _write_text(inside / "answers.txt", decision_text(result) + "\n")
         _write_text(inside / MARKER, json_text(result_to_json(result)))
+
+
+def _decision_picture(result: Comparison | Ranking, png: bytes, name: str) -> Rendered:
+    is_ranking = isinstance(result, Ranking)
+    title = "Gains of the changes" if is_ranking else "Torque, power and time over the same axes"
+    width, height = (int.from_bytes(png[at : at + 4], "big") for at in (16, 20))  # PNG, IHDR
+    return Rendered(
+        name=name,
+        topic="other",
+        title=title,
+        caption="Computed; points and lines as its axes say. The tables have the same numbers.",
+        alt=f"{title}: {' '.join(result.verdict)}",
+        png=png,
+        embedded=png,
+        embedded_kind="image/png",
+        width_px=width // 2,
+        height_px=height // 2,
+    )
 
 
 def _write_check(check: DesignCheck, folder: Path | str) -> None:
@@ -133,6 +154,7 @@ def _write_check(check: DesignCheck, folder: Path | str) -> None:
 def _write_bench(result: BenchResult, folder: Path | str) -> None:
     with whole_folder(folder) as inside:
         _write_text(inside / "points.csv", _points_csv(result))
+        _write_page(result, (), inside)
         _write_text(inside / "answers.txt", summary_text(result) + "\n")
         _write_text(inside / MARKER, json_text(result_to_json(result)))
 
@@ -140,6 +162,7 @@ def _write_bench(result: BenchResult, folder: Path | str) -> None:
 def _write_calibrated(result: CalibratedBench, folder: Path | str) -> None:
     with whole_folder(folder) as inside:
         _write_text(inside / "points.csv", _points_csv(result.bench))
+        _write_page(result, (), inside)
         _write_text(inside / "calibrated.toml", result.calibration.calibrated_design)
         _write_text(inside / "answers.txt", summary_text(result) + "\n")
         _write_text(inside / MARKER, json_text(result_to_json(result)))
@@ -147,16 +170,21 @@ def _write_calibrated(result: CalibratedBench, folder: Path | str) -> None:
 
 def _write_study(result: StudyResult, folder: Path | str) -> None:
     with whole_folder(folder) as inside:
-        _write_pictures(pictures_of(result), inside)
+        _write_page(result, _write_pictures(pictures_of(result), inside), inside)
         write_table(result, inside / "table.csv")
         _write_text(inside / "answers.txt", summary_text(result) + "\n")
         _write_text(inside / MARKER, json_text(result_to_json(result)))
 
 
-def _write_pictures(pictures: Sequence[Picture], inside: Path) -> None:
-    for picture in pictures:
-        rendered = render(picture)
-        (inside / f"{rendered.name}.png").write_bytes(rendered.png)
+def _write_page(result: Other, pictures: Sequence[Rendered], inside: Path) -> None:
+    _write_text(inside / "report.html", page(other_title(result), other_sections(result, pictures)))
+
+
+def _write_pictures(pictures: Sequence[Picture], inside: Path) -> tuple[Rendered, ...]:
+    rendered = tuple(render(picture) for picture in pictures)
+    for picture in rendered:
+        (inside / f"{picture.name}.png").write_bytes(picture.png)
+    return rendered
 
 
 def _write_text(path: Path, text: str) -> None:

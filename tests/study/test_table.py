@@ -97,3 +97,14 @@ def test_the_folder_of_a_study_says_its_answers_in_words(
     assert (tmp_path / "out" / "answers.txt").read_text("utf-8") == summary_text(result) + "\n"
     assert "[1] motor constant, mN m/√W" in summary_text(result)
     assert "motor_constant_Nm" not in summary_text(result)
+
+
+def test_the_page_of_a_study_has_question_value_with_range_and_what_failed(
+    result: StudyResult, tmp_path: Path
+) -> None:
+    write_report(result, tmp_path / "out")
+    page = (tmp_path / "out" / "report.html").read_text("utf-8")
+    for words in ("Q?", "300 mN m/√W (250 to 500)", "teeth meet", "A propeller cuts"):
+        assert words in page
+    assert "=HYPERLINK(&quot;x&quot;): teeth meet" in page
+    assert "<script" not in page
