@@ -5,8 +5,9 @@
 Each verb that writes is struck with SIGKILL, which no program can catch, and with SIGINT (Ctrl-C),
 both while its files appear; it meets a full disk and a folder that may not be written. Then every
 file under its own name must be whole or absent; an interrupt must end with status 130 and leave
-nothing, the others with an error that says what to do; and the same command must work afterwards.
-What SIGKILL leaves is a hidden file or folder whose name ends in the number of the process.
+nothing but a finished table, the others with an error that says what to do; and the same command
+must work afterwards. What SIGKILL leaves is a hidden file or folder whose name ends in the number
+of the process.
 The file system of the full disk and the one that is read-only are mounted where the user may do
 that (root, with unshare); otherwise the size of files is limited and rights are taken away.
 """
@@ -59,7 +60,8 @@ VERBS: Mapping[str, Verb] = {
     ),
     "study": Verb(
         "study study.toml --store kept.sqlite --export a.csv -o out --workers 2",
-        ("kept.sqlite", "kept.sqlite-wal", "kept.sqlite-shm"),
+        # The table is finished, and stays, when the figures that follow are interrupted.
+        ("kept.sqlite", "kept.sqlite-wal", "kept.sqlite-shm", "a.csv"),
         1.0,
     ),
 }

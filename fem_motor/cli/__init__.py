@@ -10,23 +10,30 @@ def main(argv: Sequence[str] | None = None) -> int:
 
     0 done; 1 failed while working, or a check found a reason to stop; 2 bad input; 130 interrupted.
     """
+    own_process = argv is None
     try:
-        # Inside, so that Ctrl-C while the program still loads ends it like any other.
-        from fem_motor.cli.program import run_command
+        try:
+            # Inside, so that Ctrl-C while the program still loads ends it like any other.
+            from fem_motor.cli.program import run_command
 
-        return run_command(argv)
+            return run_command(argv)
+        finally:
+            _finish_undisturbed(own_process=own_process)
     except KeyboardInterrupt:
+        _finish_undisturbed(own_process=own_process)
         from fem_motor.cli.terminal import say
 
         say("interrupted.")
         return 130
-    finally:
-        _finish_undisturbed()
 
 
-def _finish_undisturbed() -> None:
-    """Let Ctrl-C do nothing while Python clears up: the answer is out, the status is known."""
-    import atexit
-    import signal
+def _finish_undisturbed(*, own_process: bool) -> None:
+    """Let Ctrl-C do nothing from here to the end of the process: the answer is out.
 
-    atexit.register(signal.signal, signal.SIGINT, signal.SIG_IGN)
+    A process pool can pass on the interrupt of a worker before this process meets its own, so
+    one Ctrl-C can arrive twice. A caller that goes on after `main` keeps its handler.
+    """
+    if own_process:
+        import signal
+
+        signal.signal(signal.SIGINT, signal.SIG_IGN)

@@ -217,6 +217,26 @@ def test_an_interrupt_while_the_program_loads_exits_with_130(
     assert capsys.readouterr() == ("", "interrupted.\n")
 
 
+TWICE = """
+import os, signal
+from fem_motor.cli import main, program, terminal
+def passed_on(argv):
+    raise KeyboardInterrupt  # as a pool does with the interrupt of a worker
+def said(text, say=terminal.say):
+    say(text)
+    os.kill(os.getpid(), signal.SIGINT)  # only now this process meets its own
+program.run_command, terminal.say = passed_on, said
+raise SystemExit(main())
+"""
+
+
+def test_an_interrupt_that_arrives_twice_still_exits_with_130() -> None:
+    ended = subprocess.run(  # noqa: S603
+        [sys.executable, "-c", TWICE], capture_output=True, text=True, check=False
+    )
+    assert (ended.returncode, ended.stderr) == (130, "interrupted.\n")
+
+
 @pytest.mark.skipif(not hasattr(signal, "SIGPIPE"), reason="a system without this signal")
 def test_a_reader_that_went_away_does_not_end_a_run() -> None:
     # gmsh sets the signal to its default, which kills; the first progress after it must not die.
