@@ -288,7 +288,12 @@ def _release(at: Circuit, frame: int, piece: Piece) -> float:
     begin = max(piece.start, float(GRID[gone[0] - 1]) if gone[0] else 0.0)
     if piece.current == 0.0 and begin == piece.start:
         return end  # caught and released within one degree: no current to speak of
-    return _root(lambda angle: _y(at, frame, piece, angle), begin, end)
+
+    def carried(angle: float) -> float:  # `_y`, without its start again for every angle
+        fade = math.exp(-at.decay * (angle - piece.start))
+        return steady + at.at_one(response, angle) + free * fade
+
+    return _root(carried, begin, end)
 
 
 def _catch(at: Circuit, pull: ComplexArray, on_grid: FloatArray, start: float) -> float:

@@ -8,7 +8,9 @@ in use conduct either way.
 """
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cached_property, lru_cache
 
 import numpy as np
 
@@ -34,6 +36,9 @@ LAYERS = np.array([0.5, 2.0, 6.0, 15.0, 36.0])
 
 BUS_ROUNDING = 1e-9
 
+KEPT = 16
+"""Solutions of one machine on one bridge that are kept."""
+
 PANEL_ANGLE = 4.0
 """Radians of the highest harmonic in one panel: ten nodes carry its square to rounding."""
 
@@ -47,6 +52,10 @@ class Means:
     line_square: float
     diode_current: float
     line_peak: float
+
+
+Solved = tuple[float, Circuit, tuple[Interval, ...], Means]
+"""Bus voltage, circuit, intervals and their means."""
 
 
 def six_step_state(
@@ -94,16 +103,19 @@ class SixStep:
     def state(self, speed: float, duty: float) -> SteadyState:
         """Return the steady state at `speed` and `duty`."""
         _check(speed, duty)
-        bus, solved, intervals, means = self._solve(speed, duty)
+        bus, solved, intervals, means = self._solved(speed, duty)
         return self._state(solved, intervals, means, bus=bus, duty=duty)
 
     def means(self, speed: float, duty: float) -> Means:
         """Return torque, supply current and peak alone: all that a search needs."""
-        return self._solve(speed, duty)[3]
+        return self._solved(speed, duty)[3]
 
-    def _solve(
-        self, speed: float, duty: float
-    ) -> tuple[float, Circuit, tuple[Interval, ...], Means]:
+    @cached_property
+    def _solved(self) -> Callable[[float, float], Solved]:
+        """The last solutions, kept: a search ends where it has just been."""
+        return lru_cache(maxsize=KEPT)(self._solve)
+
+    def _solve(self, speed: float, duty: float) -> Solved:
         """Find V_b = V − R_s I_s(V_b) by the secant method; I_s is close to linear in V_b."""
         bridge = self.bridge
         source = bridge.supply_resistance
