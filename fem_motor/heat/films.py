@@ -111,7 +111,7 @@ def blended(*coefficients: float) -> float:
     After S. Churchill and R. Usagi, AIChE J. 18 (1972) 1121, from memory; the power 3 is common
     practice for forced with natural convection.
     """
-    return float(sum(value**3 for value in coefficients) ** (1 / 3))
+    return float(sum([value * value * value for value in coefficients]) ** (1 / 3))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

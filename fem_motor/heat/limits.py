@@ -3,6 +3,7 @@
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cache
 
 import numpy as np
 from scipy.optimize import brentq
@@ -13,13 +14,13 @@ from fem_motor.findings import Finding, Headline
 from fem_motor.heat.network import Assembly, Heating, Spread, ThermalNetwork, assemble
 from fem_motor.heat.softening import Threshold, first_crossing
 from fem_motor.heat.steady import steady_rise
-from fem_motor.heat.transient import propagator, transient
+from fem_motor.heat.transient import propagator
 
 Load = Callable[[float], Heating]
 """Losses at a load level, the speed there included; the level is what the caller likes: watts."""
 
-PRECISION = 1e-3
-"""Of a load level: far below what films leave open."""
+PRECISION = 1e-5
+"""Of a load level, of itself, within which it is bracketed; the last step is far closer."""
 
 BURST_ROUNDS = 2
 """Films of a burst are those half-way up, found from those of the cold motor."""
@@ -28,10 +29,20 @@ SETTLED = 1e-3
 """K to which a steady state is found in the search."""
 
 FAR_ABOVE = 1e3
-"""K above a limit, said of a state that does not exist."""
+"""K above a limit, said of a state that does not exist; also times what a part may rise."""
 
-SHORTEST = 1e-9
-"""s: a phase lasts, also where a part is at its limit from the start."""
+USUAL_GROWTH = 1.6
+"""Power of the level with which rises grow, to guess where the limit is: losses go with up to its
+square, films get better."""
+
+BEYOND = 1.04
+"""Times the guess at which the limit is looked for, so that it lies between."""
+
+LEAST_SHARE = 1e-3
+"""Of the highest level, squared: below it no load is looked for."""
+
+NO_SHARE = 1e-12
+"""Stands for no rise at all where logarithms are taken."""
 
 SOAK = np.geomspace(0.01, 10.0, 10)
 """Times after a burst at which the parts are looked at, over its length."""
@@ -95,7 +106,7 @@ def load_limit(
     found: list[float | None] = []
     for one in network.cases(spread):
         guess = (found[0] if found else None) or highest / 16
-        found.append(_largest(_excess_of(one, load, seconds), highest, guess))
+        found.append(_largest(_share_of(one, load, seconds), highest, guess))
     levels = [0.0 if level is None else level for level in found]
     likely = found[0]
     part = None
@@ -166,9 +177,8 @@ def _first(network: ThermalNetwork, heating: Heating) -> tuple[float, str] | Non
     end = steady_rise(assembly, heating, precision=SETTLED)
     if end is not None and threshold.excess(end) <= 0:
         return None
-    seconds, _ = first_crossing(assembly, heating, threshold)
-    rise = transient(network, [(max(seconds, SHORTEST), heating)]).temperatures_C[:, -1]
-    return seconds, names[int(np.argmax(rise - network.limit_array))]
+    crossing = first_crossing(assembly, heating, threshold)
+    return crossing.seconds, names[crossing.row]
 
 
 def _because(part: str | None, seconds: float | None, *, is_none: bool) -> str:
@@ -191,17 +201,24 @@ def _unlimited(highest: float) -> tuple[Finding, ...]:
     )
 
 
-def _excess_of(
+def _share_of(
     network: ThermalNetwork, load: Load, seconds: float | None
 ) -> Callable[[float], float]:
-    """Return the worst reading over its limit, K, as a function of the level."""
+    """Return the worst rise over what it may be, at most 1000, as a function of the level."""
     assembly, threshold = assemble(network), all_limits(network)
+    allowed, near = threshold.allowed[:, None], None
+    if (allowed <= 0).any():
+        return lambda _level: FAR_ABOVE
 
-    def excess(level: float) -> float:
-        rises = peak_rises(assembly, load(level), seconds)
-        return FAR_ABOVE if rises is None else min(threshold.excess(rises), FAR_ABOVE)
+    def share(level: float) -> float:
+        nonlocal near
+        rises = peak_rises(assembly, load(level), seconds, near=near)
+        if rises is None:
+            return FAR_ABOVE
+        near = rises[:, 0]
+        return min(float((threshold.matrix @ rises / allowed).max()), FAR_ABOVE)
 
-    return excess
+    return share
 
 
 def all_limits(network: ThermalNetwork) -> Threshold:
@@ -211,10 +228,15 @@ def all_limits(network: ThermalNetwork) -> Threshold:
     )
 
 
-def peak_rises(assembly: Assembly, heating: Heating, seconds: float | None) -> FloatArray | None:
-    """Return the rises (n, k) among which the highest are; None: no steady state."""
+def peak_rises(
+    assembly: Assembly, heating: Heating, seconds: float | None, *, near: FloatArray | None = None
+) -> FloatArray | None:
+    """Return the rises (n, k) among which the highest are; None: no steady state.
+
+    `near` are rises (n,) of a like heating, where a steady state is asked for.
+    """
     if seconds is None:
-        rise = steady_rise(assembly, heating, precision=SETTLED)
+        rise = steady_rise(assembly, heating, precision=SETTLED, near=near)
         return None if rise is None else rise[:, None]
     cold: FloatArray = np.zeros(len(assembly.network.parts))
     end = cold
@@ -224,21 +246,36 @@ def peak_rises(assembly: Assembly, heating: Heating, seconds: float | None) -> F
     return np.column_stack([end, rest.rises(end, seconds * SOAK)])
 
 
-def _largest(excess: Callable[[float], float], highest: float, guess: float) -> float | None:
-    """Return where `excess` passes 0, `highest` where it does not, None where it is above at 0."""
-    low = high = min(guess, highest)
-    if excess(high) > 0:
-        low = high / 2
-        while excess(low) > 0:
-            if low < PRECISION**2 * highest:
-                return None if excess(0.0) > 0 else 0.0
-            low, high = low / 2, low
-    else:
-        while excess(high) <= 0:
-            if high == highest:
-                return highest
-            low, high = high, min(2 * high, highest)
-    return float(brentq(excess, low, high, xtol=PRECISION * high))
+def _largest(share: Callable[[float], float], highest: float, guess: float) -> float | None:
+    """Return where `share` passes 1, `highest` where it does not, None where it is above at 0.
+
+    The share goes with a power of the level, nearly: its logarithm over that of the level is
+    nearly straight, and from one point the next is close.
+    """
+    known = cache(lambda logarithm: math.log(max(share(math.exp(logarithm)), NO_SHARE)))
+    top, here = math.log(highest), math.log(min(guess, highest))
+    while known(here) <= 0:
+        if here == top:
+            return highest
+        there = min(here - known(here) / USUAL_GROWTH + math.log(BEYOND), top)
+        if known(there) > 0:
+            return _root(known, here, there)
+        here = there
+    if share(0.0) > 1:
+        return None
+    while known(here) > 0:
+        if here < top + 2 * math.log(LEAST_SHARE):
+            return 0.0
+        farthest = math.log(2.0)  # a level without steady state says nothing of how far it is
+        there = here - min(known(here) / USUAL_GROWTH + math.log(BEYOND), farthest)
+        if known(there) <= 0:
+            return _root(known, there, here)
+        here = there
+    return math.exp(here)
+
+
+def _root(known: Callable[[float], float], low: float, high: float) -> float:
+    return math.exp(brentq(known, low, high, xtol=PRECISION))
 
 
 def _hottest(network: ThermalNetwork, heating: Heating, seconds: float | None) -> str | None:

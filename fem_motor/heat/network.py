@@ -266,24 +266,30 @@ class Assembly:
     solid : (n, n)
         Conductance matrix of the paths without films, W/K.
     filmed : tuple of (start, end, solid resistance, films)
+    ends : (n, k)
+        Of the k paths with films: 1 where a path starts, −1 where it ends.
     """
 
     network: ThermalNetwork
     solid: FloatArray
     filmed: tuple[tuple[int, int, float, tuple[tuple[Film, float], ...]], ...]
+    ends: FloatArray
 
     def conductances(self, rise: FloatArray, speed: float) -> FloatArray:
-        """Return G (n, n), W/K, at the films of these rises (n,) and this speed (rad/s)."""
-        matrix = self.solid.copy()
+        """Return G (n, n), W/K, at the films of these rises (n,) and this speed (rad/s).
+
+        G = G_solid + E diag(g) Eᵀ, with g of the k paths with films and E their `ends`.
+        """
         base, factor = self.network.surroundings_C, self.network.film_factor
         kept = base + np.minimum(rise, HOTTEST_RISE)
         warm = [*kept.tolist(), base]  # the last is what SURROUNDINGS = −1 points at
+        passed = []
         for start, end, resistance, films in self.filmed:
             total = resistance
             for film, area in films:
                 total += 1 / (factor * area * film(warm[start], warm[end], speed))
-            _add(matrix, start, end, 1 / total)
-        return matrix
+            passed.append(1 / total)
+        return np.asarray(self.solid + (self.ends * passed) @ self.ends.T)
 
 
 def assemble(network: ThermalNetwork) -> Assembly:
@@ -295,7 +301,12 @@ def assemble(network: ThermalNetwork) -> Assembly:
             filmed.append((path.start, path.end, resistance, path.films))
         else:
             _add(matrix, path.start, path.end, 1 / resistance)
-    return Assembly(network=network, solid=frozen(matrix), filmed=tuple(filmed))
+    ends = np.zeros((len(network.parts), len(filmed)))
+    for column, (start, end, *_) in enumerate(filmed):
+        ends[start, column] = 1.0
+        if end != SURROUNDINGS:
+            ends[end, column] = -1.0
+    return Assembly(network=network, solid=frozen(matrix), filmed=tuple(filmed), ends=frozen(ends))
 
 
 def _resistances(network: ThermalNetwork) -> Iterator[tuple[Path, float]]:

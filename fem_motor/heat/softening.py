@@ -39,6 +39,10 @@ class Threshold:
         over = self.matrix @ rise
         return float((over - self.allowed.reshape(-1, *(1,) * (over.ndim - 1))).max())
 
+    def worst(self, rise: FloatArray) -> int:
+        """Return the row that is farthest above its limit, or closest below; rises (n,)."""
+        return int(np.argmax(self.matrix @ rise - self.allowed))
+
 
 def core_threshold(network: ThermalNetwork, temperature_C: float) -> Threshold:
     """Return the threshold of everything made of the core."""
@@ -115,33 +119,51 @@ def _because(limit: float, *, is_core: bool, is_sure: bool) -> str:
 
 
 def _seconds(network: ThermalNetwork, heating: Heating, limit: float) -> tuple[float, bool] | None:
-    """Return the first crossing of `limit` °C by the core; None: never."""
+    """Return the first crossing of `limit` °C by the core, or of what copper survives; or None.
+
+    True: by the core. None: never.
+    """
     assembly, threshold = assemble(network), core_threshold(network, limit)
     if threshold.allowed.max() <= 0:
         return 0.0, True
     end = steady_rise(assembly, heating, precision=1e-4)
     if end is not None and threshold.excess(end) <= 0:
         return None
-    return first_crossing(assembly, heating, threshold)
+    crossing = first_crossing(assembly, heating, threshold)
+    return crossing.seconds, crossing.is_limit
 
 
-def first_crossing(
-    assembly: Assembly, heating: Heating, threshold: Threshold
-) -> tuple[float, bool]:
-    """Return the seconds from cold until a reading passes its limit, and True.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Crossing:
+    """When a limit is passed first, and which row of the threshold it is.
 
-    False: the copper has risen by 400 K before, and the seconds are those until then. From cold
-    with constant losses no temperature ever falls, so each step is crossed once.
+    `is_limit` is False where the copper has risen by 400 K before; the seconds are until then.
     """
-    start, time = np.zeros(len(assembly.network.parts)), 0.0
+
+    seconds: float
+    row: int
+    is_limit: bool
+
+
+def first_crossing(assembly: Assembly, heating: Heating, threshold: Threshold) -> Crossing:
+    """Return the first crossing, all parts cold at first.
+
+    From cold with constant losses no temperature ever falls, so each step is crossed once.
+    """
+    start: FloatArray = np.zeros(len(assembly.network.parts))
+    rise, time = start, 0.0
     for step in march(assembly, heating, start=start, seconds=LONGEST, step_rise=STEP_RISE):
         if threshold.excess(step.end) >= 0:
-            return step.time + _crossing(step, threshold), True
-        time = step.time + step.seconds
-    return time, False
+            inside = _crossing(step, threshold)
+            row = threshold.worst(step.law.rises(step.start, inside))
+            return Crossing(seconds=step.time + inside, row=row, is_limit=True)
+        time, rise = step.time + step.seconds, step.end
+    return Crossing(seconds=time, row=threshold.worst(rise), is_limit=False)
 
 
 def _crossing(step: Step, threshold: Threshold) -> float:
+    """Return the seconds from the start of a step to the crossing in it."""
+
     def excess(seconds: float) -> float:
         return threshold.excess(step.law.rises(step.start, seconds))
 

@@ -85,9 +85,15 @@ def steady_readings(network: ThermalNetwork, heating: Heating) -> FloatArray | N
 
 
 def steady_rise(
-    assembly: Assembly, heating: Heating, *, precision: float = PRECISION
+    assembly: Assembly,
+    heating: Heating,
+    *,
+    precision: float = PRECISION,
+    near: FloatArray | None = None,
 ) -> FloatArray | None:
     """Return the rises (n,) in steady state, K; None where the copper runs away.
+
+    `near` are rises (n,) of a like heating, to begin with.
 
     (G − D) θ = p has a solution that nature stays in only while G − D is positive definite. G is
     renewed with the films at θ. Films get better with θ and pull it down again, so the share of
@@ -103,7 +109,8 @@ def steady_rise(
     speed = speed_of(assembly.network, heating)
     power, gain = assembly.network.sources(heating)
     hottest = np.full(power.size, HOTTEST_RISE)
-    rise, share, last = np.full(power.size, START_RISE), FIRST_SHARE, np.zeros(power.size)
+    rise = np.full(power.size, START_RISE) if near is None else near
+    share, last = FIRST_SHARE, np.zeros(power.size)
     for _ in range(MOST_ROUNDS):
         solved = _balance(assembly.conductances(rise, speed), power, gain)
         if solved is None and _balance(assembly.conductances(hottest, speed), power, gain) is None:
@@ -194,7 +201,10 @@ def _runaway(heating: Heating, *, is_certain: bool, is_possible: bool) -> tuple[
 
 
 def _balance(matrix: FloatArray, power: FloatArray, gain: FloatArray) -> FloatArray | None:
-    system = matrix - np.diag(gain)
-    if np.linalg.eigvalsh(system)[0] <= 0:
+    system = matrix.copy()
+    system.flat[:: power.size + 1] -= gain
+    try:
+        np.linalg.cholesky(system)
+    except np.linalg.LinAlgError:  # not positive definite
         return None
     return np.asarray(np.linalg.solve(system, power))

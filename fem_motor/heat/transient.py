@@ -107,16 +107,15 @@ def march(
 ) -> Iterator[Step]:
     """Yield the steps of constant losses; ends early where a part rises by more than 400 K.
 
-    Films are those at the middle of each step, found with those at its start: the error falls
-    with the square of the step.
+    Films are those at the middle of each step, found with those of the middle of the step before:
+    the error falls with the square of the step.
     """
     heavy = assembly.network.capacities >= LIGHT * assembly.network.capacities.sum()
     rise, time = start, 0.0
+    law = propagator(assembly, heating, rise)
     while time < seconds and rise.max() <= HOTTEST_RISE:
-        law = propagator(assembly, heating, rise)
         length = _step_length(law, rise, seconds - time, heavy, step_rise)
-        middle = law.rises(rise, length / 2)
-        law = propagator(assembly, heating, middle)
+        law = propagator(assembly, heating, law.rises(rise, length / 2))
         end = law.rises(rise, length)
         yield Step(time=time, seconds=length, start=rise, end=end, law=law)
         # A step over all that is left ends the phase whatever rounding says.
