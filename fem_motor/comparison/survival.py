@@ -1,14 +1,15 @@
 """The power along the load's line that every part survives, and what doubts do to it."""
 
 import math
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
+from functools import cache, partial
 from typing import Literal
 
 from fem_motor.comparison.estimates import SURE, Doubts, Estimate, Ratios
 from fem_motor.comparison.records import Goal, Hold
 from fem_motor.comparison.solved import Solved
-from fem_motor.comparison.tuning import matched_supply, with_turns
+from fem_motor.comparison.tuning import TurnsOfOneMotor, matched_supply, with_turns
 from fem_motor.drive import OperatingPoint
 from fem_motor.findings import Headline
 from fem_motor.heat import ThermalNetwork, load_limit, thermal_network
@@ -68,7 +69,7 @@ class _Borne:
     cooling: Ratios = SURE
 
 
-@dataclass(frozen=True, kw_only=False)
+@dataclass(frozen=True, kw_only=True, eq=False)
 class _Question:
     """How much power a design bears along its load's line, and what doubts do to it.
 
@@ -76,35 +77,54 @@ class _Question:
     ----------
     solved : Solved
     network : ThermalNetwork
+    turns : TurnsOfOneMotor
+    varied : callable
+        The motor with its flux times a factor.
+    hold : "as-drawn" or "supply-and-load"
     seconds : float or None
         From cold; None: for good.
-    beyond : float
-        Times the power of full throttle up to which it is looked for.
     turns_factor : float
         On the turns, at the same copper area.
     """
 
     solved: Solved
     network: ThermalNetwork
+    turns: TurnsOfOneMotor
+    varied: Callable[[float], PoweredMotor]
+    hold: Hold
     seconds: float | None
-    beyond: float
     turns_factor: float = 1.0
 
     def answer(
         self, *, spread: Literal["corners", "none"], flux: float = 1.0, ohms: float = 1.0
     ) -> _Borne:
         """Return the power with the flux and the resistance of the coils times factors."""
-        powered = with_turns(_varied(self.solved, flux=flux, ohms=ohms), self.turns_factor)
-        point = powered.at_load()
+        powered, point = self._at_full_throttle(flux, ohms)
         if not point.shaft_power or point.shaft_power <= 0:
             return _Borne(power=0.0)
-        line = LoadLine(powered, point, beyond=self.beyond)
+        beyond = 1.0 if self.hold == "as-drawn" else FAR_BEYOND
+        line = LoadLine(powered, point, beyond=beyond)
         found = load_limit(
             self.network, line.heating, highest=line.highest, seconds=self.seconds, spread=spread
         )
         return _Borne(
             power=found.level.value or 0.0, part=found.part, cooling=ends_over_value(found.level)
         )
+
+    def _at_full_throttle(self, flux: float, ohms: float) -> tuple[PoweredMotor, OperatingPoint]:
+        powered = self.solved.powered if flux == 1 else self.varied(flux)
+        if ohms != 1:
+            losses = powered.losses
+            resistance = ohms * losses.branch_resistance
+            powered = replace(powered, losses=replace(losses, branch_resistance=resistance))
+        powered = with_turns(powered, self.turns_factor)
+        if flux == ohms == 1:
+            return powered, self.turns.point(self.turns_factor)
+        if self.hold == "as-drawn":
+            return powered, powered.at_load()
+        # Where turns are free, full throttle only tells what a torque loses in the copper: with
+        # more flux it takes less current, in the same shape.
+        return powered, _with_copper_loss(self.turns.point(self.turns_factor), ohms / flux**2)
 
     def doubts(self, found: _Borne) -> Doubts:
         """Return what flux, resistance and cooling can make of the power.
@@ -130,16 +150,19 @@ def surviving_powers(solved: Solved, point: OperatingPoint, hold: Hold) -> Itera
     """Yield the powers along the load's line that every part survives."""
     powered = solved.powered
     network = thermal_network(powered.motor, powered.winding, speed=point.speed or 0.0)
+    turns = TurnsOfOneMotor(powered, point)
+    varied = cache(partial(_with_flux, powered))
     goals: tuple[tuple[Goal, float | None], ...] = (
         ("continuous-power", None),
         ("60-s-power", BURST_S),
     )
     for goal, seconds in goals:
-        beyond = 1.0 if hold == "as-drawn" else FAR_BEYOND
-        question = _Question(solved, network, seconds, beyond)
+        question = _Question(
+            solved=solved, network=network, turns=turns, varied=varied, hold=hold, seconds=seconds
+        )
         most = math.inf
         if hold == "supply-and-load":
-            question, most = _at_its_turns(question, point)
+            question, most = _at_its_turns(question)
         found = question.answer(spread="corners")
         if found.power > 0:
             level = Level(
@@ -152,7 +175,7 @@ def surviving_powers(solved: Solved, point: OperatingPoint, hold: Hold) -> Itera
             yield _bounded(level, most)
 
 
-def _at_its_turns(question: _Question, point: OperatingPoint) -> tuple[_Question, float]:
+def _at_its_turns(question: _Question) -> tuple[_Question, float]:
     """Return the question at the turns that suit its answer, and the most there is in W.
 
     Again where full throttle with the first turns is so far from heat that none is in sight.
@@ -162,7 +185,7 @@ def _at_its_turns(question: _Question, point: OperatingPoint) -> tuple[_Question
         found = question.answer(spread="none")
         if found.power <= 0:
             break
-        match = matched_supply(question.solved.powered, point, wanted=found.power)
+        match = matched_supply(question.turns, wanted=found.power)
         most, question = match.most, replace(question, turns_factor=match.turns_factor)
         if found.part is not None:
             break
@@ -178,13 +201,15 @@ def _bounded(level: Level, most: float) -> Level:
     return replace(level, estimate=estimate, part=None, is_capped=True)
 
 
-def _varied(solved: Solved, *, flux: float, ohms: float) -> PoweredMotor:
-    """Return the motor with another flux of its magnets, and other resistance of its coils."""
-    base = varied = solved.powered
-    if flux != 1:
-        factor = base.end_factor * flux
-        varied = powered_motor(base.motor, base.winding, base.model, end_factor=factor)
-    losses = varied.losses
-    return replace(
-        varied, losses=replace(losses, branch_resistance=ohms * losses.branch_resistance)
-    )
+def _with_flux(powered: PoweredMotor, flux: float) -> PoweredMotor:
+    """Return the motor with another flux of its magnets."""
+    factor = powered.end_factor * flux
+    return powered_motor(powered.motor, powered.winding, powered.model, end_factor=factor)
+
+
+def _with_copper_loss(point: OperatingPoint, factor: float) -> OperatingPoint:
+    """Return the same torque and speed with another loss in the copper."""
+    if point.state is None:
+        return point
+    losses = {**point.state.losses, "copper": factor * point.state.losses["copper"]}
+    return replace(point, state=replace(point.state, losses=losses))

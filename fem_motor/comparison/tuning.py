@@ -7,26 +7,28 @@ Source: power balance; D. Hanselman, Brushless Permanent Magnet Motor Design (20
 """
 
 import math
-from collections.abc import Callable
 from dataclasses import dataclass, replace
+from itertools import pairwise
+
+from scipy.optimize import brentq, minimize_scalar
 
 from fem_motor.drive import Bridge, OperatingPoint
 from fem_motor.powered import PoweredMotor
 
-Power = Callable[[float], float]
-"""Shaft power at full throttle, W, over the factor on the turns."""
-
-USUAL_SLOPE = -2.3
-"""d ln power/d ln turns of a propeller at full throttle: the first guess."""
-
-FLAT = -0.3
-"""Slope from which on fewer turns bring hardly any more: supply or current limit end the power."""
-
-LONGEST, MOST_STEPS = 1.0, 8
-"""Longest step of the logarithm of the turns, and number of steps."""
+MOST_STEPS = 8
+"""Tries at the turns that bring a power; two are usual."""
 
 CLOSE = 0.03
 """Of the logarithm of the power: whole turns are coarser."""
+
+FARTHEST = 2.5
+"""Logarithm of the factor on the turns up to which they are looked for: 12 times, a twelfth."""
+
+STRIDE, STRIDES = 0.15, 12
+"""Steps of that logarithm on the way to the turns that give most."""
+
+FINEST = 0.004
+"""Of that logarithm at the top: under 1 % of the power, where a current limit makes a kink."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -66,48 +68,128 @@ def with_turns(powered: PoweredMotor, factor: float) -> PoweredMotor:
     return replace(powered, bridge=seen)
 
 
-def matched_supply(powered: PoweredMotor, point: OperatingPoint, *, wanted: float) -> SupplyMatch:
-    """Return the turns with which full throttle gives a shaft power at the load.
+class TurnsOfOneMotor:
+    """Full throttle of a motor at any turns of the same copper, each looked at once.
 
     Parameters
     ----------
     powered : PoweredMotor
+        With a load.
     point : OperatingPoint
-        With the design's own turns.
+        At the load, with the design's own turns.
+    """
+
+    def __init__(self, powered: PoweredMotor, point: OperatingPoint) -> None:
+        self._powered = powered
+        self._points = {1.0: point}
+        self._rough_top: float | None = None
+        self._top: float | None = None
+
+    def point(self, factor: float) -> OperatingPoint:
+        """Return full throttle at the load with `factor` times the turns."""
+        if factor not in self._points:
+            self._points[factor] = with_turns(self._powered, factor).at_load()
+        return self._points[factor]
+
+    def power(self, factor: float) -> float:
+        """Return the shaft power there, W."""
+        return self.point(factor).shaft_power or 0.0
+
+    def rough(self, log_factor: float) -> float:
+        """Return the same over the logarithm of the factor by the first-order formula."""
+        return self._powered.rough_shaft_power(math.exp(log_factor))
+
+    @property
+    def rough_top(self) -> float:
+        """Logarithm of the factor that gives most by the first-order formula."""
+        if self._rough_top is None:
+            found = minimize_scalar(
+                lambda at: -self.rough(at), bounds=(-FARTHEST, FARTHEST), method="bounded"
+            )
+            self._rough_top = float(found.x)
+        return self._rough_top
+
+    @property
+    def top(self) -> float:
+        """Factor on the turns that gives most.
+
+        Power rises with the turns where the current limit ends it, and falls where the voltage
+        does: there is one top.
+        """
+        if self._top is None:
+            self._top = self._highest()
+        return self._top
+
+    def _highest(self) -> float:
+        first = self.rough_top
+        at = [first - STRIDE, first, first + STRIDE]
+        for _ in range(STRIDES):
+            powers = [self.power(math.exp(one)) for one in at]
+            best = powers.index(max(powers))
+            if 0 < best < len(at) - 1:
+                break
+            at = [at[0] - STRIDE, *at] if best == 0 else [*at, at[-1] + STRIDE]
+        powers = [self.power(math.exp(one)) for one in at]
+        middle = at[powers.index(max(powers))]
+        found = minimize_scalar(
+            lambda one: -self.power(math.exp(one)),
+            bounds=(middle - STRIDE, middle + STRIDE),
+            method="bounded",
+            options={"xatol": FINEST},
+        )
+        return max((math.exp(middle), math.exp(float(found.x))), key=self.power)
+
+
+def matched_supply(turns: TurnsOfOneMotor, *, wanted: float) -> SupplyMatch:
+    """Return the turns with which full throttle gives a shaft power at the load.
+
+    Of several the most turns, which take the least current. The first-order formula, scaled to the
+    power at the turns looked at last, tells where to look next.
+
+    Parameters
+    ----------
+    turns : TurnsOfOneMotor
     wanted : float
         W.
     """
-
-    def power(factor: float) -> float:
-        return with_turns(powered, factor).at_load().shaft_power or 0.0
-
-    return _met(power, point.shaft_power or 0.0, wanted) or _most(power, wanted)
-
-
-def _met(power: Power, here: float, wanted: float) -> SupplyMatch | None:
-    """Return the turns by the slope of power over them; None where fewer turns give no more."""
-    factor, slope = 1.0, USUAL_SLOPE
+    factor = 1.0
     for _ in range(MOST_STEPS):
-        apart = math.log(wanted / here)
-        if abs(apart) < CLOSE:
+        power = turns.power(factor)
+        if power > 0 and abs(math.log(wanted / power)) < CLOSE:
             return SupplyMatch(turns_factor=factor, most=math.inf)
-        step = max(-LONGEST, min(LONGEST, apart / slope))
-        there = power(factor * math.exp(step))
-        if there <= 0:
-            return None
-        slope = math.log(there / here) / step
-        if slope >= FLAT:
-            return None
-        factor, here = factor * math.exp(step), there
-    return None
+        scaled = _more_turns(turns, factor, power, wanted)
+        if scaled is None:
+            break
+        factor = scaled
+    return _most(turns, wanted)
 
 
-def _most(power: Power, wanted: float) -> SupplyMatch:
-    """Return the turns that give most, or enough, by strides."""
-    factors = [math.exp(LONGEST / 4 * step) for step in range(-10, 11)]
-    powers = {factor: power(factor) for factor in factors}
-    enough = [factor for factor in factors if powers[factor] >= wanted]
-    if enough:
-        return SupplyMatch(turns_factor=max(enough), most=math.inf)
-    best = max(factors, key=lambda factor: powers[factor])
-    return SupplyMatch(turns_factor=best, most=powers[best])
+def _more_turns(turns: TurnsOfOneMotor, factor: float, power: float, wanted: float) -> float | None:
+    """Return where the scaled formula has the power, beyond its top; None where it never does."""
+    rough = turns.rough(math.log(factor))
+    if rough <= 0 or power <= 0:
+        return None
+    goal, top = wanted * rough / power, turns.rough_top
+    if turns.rough(top) <= goal:
+        return None
+    if turns.rough(FARTHEST) >= goal:
+        return math.exp(FARTHEST)
+    found = brentq(lambda at: turns.rough(at) - goal, top, FARTHEST, xtol=CLOSE / 10)
+    return math.exp(float(found))
+
+
+def _most(turns: TurnsOfOneMotor, wanted: float) -> SupplyMatch:
+    """Return the turns that give most, or just enough beyond them."""
+    top = turns.top
+    most = turns.power(top)
+    if most < wanted:
+        return SupplyMatch(turns_factor=top, most=most)
+    # Beyond the top the power falls with the turns, down to nothing where the motor stalls.
+    strides = [top * math.exp(STRIDE * step) for step in range(STRIDES)]
+    for low, high in pairwise(strides):
+        if turns.power(high) < wanted:
+            found = brentq(
+                lambda factor: turns.power(factor) - wanted, low, high, xtol=CLOSE / 10 * low
+            )
+            return SupplyMatch(turns_factor=float(found), most=math.inf)
+    return SupplyMatch(turns_factor=strides[-1], most=math.inf)

@@ -3,6 +3,8 @@
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
+from scipy.optimize import brentq
+
 from fem_motor.design import Motor
 from fem_motor.drive import Bridge, ElectricalMachine, OperatingPoint, operating_point
 from fem_motor.losses import LossModel, loss_model
@@ -119,6 +121,40 @@ class PoweredMotor:
             load=line,
             drag=lambda speed: self.drag(speed, copper_C=copper_C, magnet_C=magnet_C),
         )
+
+    def rough_shaft_power(self, turns_factor: float) -> float:
+        """Return the shaft power at full throttle with other turns of the same copper, W.
+
+        T = k min((V − k ω)/R, I), with k going as the turns, the copper's resistance as their
+        square, the leads' as the turns: where to look, not what to say. 0 where nothing turns.
+
+        Parameters
+        ----------
+        turns_factor : float
+            On the turns of the design.
+        """
+        load, bridge, more = self.load, self.bridge, turns_factor
+        k = more * self.constants.torque_per_dc
+        leads = 2 * self.winding.lead_resistance
+        resistance = (
+            more**2 * (self.winding.resistance_line_line - leads)
+            + more * leads
+            + bridge.controller_resistance
+            + bridge.supply_resistance
+        )
+
+        def spare(speed: float) -> float:
+            current = min((bridge.supply_voltage - k * speed) / resistance, bridge.current_limit)
+            taken = 0.0 if load is None else load(speed)
+            return k * current - taken - self.drag(speed)
+
+        top = bridge.supply_voltage / k
+        if bridge.maximum_electrical_speed is not None:
+            top = min(top, bridge.maximum_electrical_speed / self.motor.rotor.pole_pairs)
+        if load is None or spare(0.0) <= 0:
+            return 0.0
+        speed = top if spare(top) >= 0 else float(brentq(spare, 0.0, top))
+        return load(speed) * speed
 
 
 def powered_motor(

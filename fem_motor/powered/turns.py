@@ -5,8 +5,6 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from functools import cached_property
 
-from scipy.optimize import brentq
-
 from fem_motor.drive import OperatingPoint
 from fem_motor.heat import ThermalNetwork, load_limit, seconds_until_soft, thermal_network
 from fem_motor.powered.heating import LoadLine, heating_at
@@ -95,15 +93,12 @@ def winding_to_load(
 class _Ideal:
     """The motor with exactly the design's copper at any turns, by the first-order formula.
 
-    Only to find where to look: T = k min((V − k ω)/R, I), with k going as the turns N, the copper's
-    resistance as N², the leads' as N. Scaled so that the design's turns have their true power. What
-    heat allows is the same at all turns and worked out once, along the load's line beyond full
-    throttle.
+    Only to find where to look. Scaled so that the design's turns have their true power. What heat
+    allows is the same at all turns and worked out once, along the load's line beyond full throttle.
     """
 
     def __init__(self, powered: PoweredMotor, point: OperatingPoint, limit_C: float | None) -> None:
         self._powered, self._tried = powered, dict[int, float]()
-        self._constants = powered.constants
         self._scale, self._heat_allows = 1.0, math.inf
         own = powered.winding.turns_per_tooth
         power, rough = point.shaft_power or 0.0, self._power(own)
@@ -118,29 +113,7 @@ class _Ideal:
 
     def _power(self, turns: int) -> float:
         """Return the shaft power at full throttle, W."""
-        powered, own = self._powered, self._powered.winding.turns_per_tooth
-        load, bridge, more = powered.load, powered.bridge, turns / own
-        k = more * self._constants.torque_per_dc
-        leads = 2 * powered.winding.lead_resistance
-        resistance = (
-            more**2 * (powered.winding.resistance_line_line - leads)
-            + more * leads
-            + bridge.controller_resistance
-            + bridge.supply_resistance
-        )
-
-        def spare(speed: float) -> float:
-            current = min((bridge.supply_voltage - k * speed) / resistance, bridge.current_limit)
-            taken = 0.0 if load is None else load(speed)
-            return k * current - taken - powered.drag(speed)
-
-        top = bridge.supply_voltage / k
-        if bridge.maximum_electrical_speed is not None:
-            top = min(top, bridge.maximum_electrical_speed / powered.motor.rotor.pole_pairs)
-        if load is None or spare(0.0) <= 0:
-            return 0.0
-        speed = top if spare(top) >= 0 else float(brentq(spare, 0.0, top))
-        return load(speed) * speed
+        return self._powered.rough_shaft_power(turns / self._powered.winding.turns_per_tooth)
 
     def lasting(self, turns: int) -> float:
         """Return the shaft power for good, W."""

@@ -5,7 +5,7 @@ import math
 import pytest
 
 import fem_motor as fm
-from fem_motor.comparison.tuning import matched_supply, with_turns
+from fem_motor.comparison.tuning import TurnsOfOneMotor, matched_supply, with_turns
 from fem_motor.performance import solve_powered
 from fem_motor.powered import PoweredMotor, rewound
 
@@ -44,7 +44,7 @@ def test_a_supply_seen_through_the_turns_does_what_a_rewound_motor_does(
 def test_the_turns_found_bring_the_power_that_is_wanted(
     powered: PoweredMotor, wanted: float
 ) -> None:
-    match = matched_supply(powered, powered.at_load(), wanted=wanted)
+    match = matched_supply(TurnsOfOneMotor(powered, powered.at_load()), wanted=wanted)
     power = with_turns(powered, match.turns_factor).at_load().shaft_power
     assert power == pytest.approx(wanted, rel=0.05)
     assert math.isinf(match.most)
@@ -55,7 +55,25 @@ def test_a_power_beyond_supply_and_controller_is_refused_with_the_most_there_is(
     powered: PoweredMotor,
 ) -> None:
     # 30 A at 14.8 V are 444 W before any loss.
-    match = matched_supply(powered, powered.at_load(), wanted=1000.0)
+    match = matched_supply(TurnsOfOneMotor(powered, powered.at_load()), wanted=1000.0)
     assert match.most < 30 * 14.8
     power = with_turns(powered, match.turns_factor).at_load().shaft_power
     assert power == pytest.approx(match.most, rel=1e-6)
+
+
+@pytest.mark.slow
+def test_no_other_turns_bring_more_than_the_most_there_is(powered: PoweredMotor) -> None:
+    # Second method: true full throttle at other turns around, none above by more than 1 %.
+    match = matched_supply(TurnsOfOneMotor(powered, powered.at_load()), wanted=1000.0)
+    factors = [match.turns_factor * math.exp(step) for step in (-0.5, -0.2, -0.05, 0.05, 0.2, 0.5)]
+    powers = [with_turns(powered, factor).at_load().shaft_power or 0.0 for factor in factors]
+    assert max(powers) < 1.01 * match.most
+    assert powers == pytest.approx(sorted(powers[:3]) + sorted(powers[3:], reverse=True))
+
+
+@pytest.mark.slow
+def test_the_first_order_power_is_near_the_true_one(powered: PoweredMotor) -> None:
+    # k I with I = (V − k ω)/R leaves out ripple and commutation: some percent (Drela 2007).
+    for factor in (0.7, 1.0, 1.5, 3.0):
+        true = with_turns(powered, factor).at_load().shaft_power
+        assert powered.rough_shaft_power(factor) == pytest.approx(true, rel=0.15)
