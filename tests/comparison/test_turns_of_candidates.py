@@ -73,7 +73,11 @@ def test_no_other_turns_bring_more_than_the_most_there_is(powered: PoweredMotor)
 
 @pytest.mark.slow
 def test_the_first_order_power_is_near_the_true_one(powered: PoweredMotor) -> None:
-    # k I with I = (V − k ω)/R leaves out ripple and commutation: some percent (Drela 2007).
-    for factor in (0.7, 1.0, 1.5, 3.0):
-        true = with_turns(powered, factor).at_load().shaft_power
-        assert powered.rough_shaft_power(factor) == pytest.approx(true, rel=0.15)
+    # k I with I = (V − k ω)/R leaves out commutation (Drela 2007), which counts with the current.
+    errors = []
+    for factor in (1.0, 2.0, 3.0, 5.0):
+        true = with_turns(powered, factor).at_load().shaft_power or 0.0
+        errors.append(powered.rough_shaft_power(factor) / true - 1)
+    assert errors == sorted(errors, reverse=True)
+    assert errors[0] < 0.3
+    assert abs(errors[-1]) < 0.06
