@@ -1,6 +1,7 @@
 """What odd magnets and coils do: phases apart, loop currents, pull, vibration, a probe's view."""
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -9,6 +10,7 @@ from fem_motor.arrays import ComplexArray, FloatArray
 from fem_motor.design import Motor
 from fem_motor.findings import Finding
 from fem_motor.performance.as_built_records import AsBuiltFigures
+from fem_motor.performance.loop_currents import circuits_of, loop_currents
 from fem_motor.quantities import MotorModel
 from fem_motor.units import DEG, MM, MU_0
 from fem_motor.winding import Winding
@@ -39,7 +41,7 @@ class _Waves:
 
     order: FloatArray
     phases: ComplexArray
-    teeth: ComplexArray | None
+    teeth: ComplexArray
 
 
 def fill_as_built(
@@ -74,15 +76,9 @@ def fill_as_built(
         cogging_peak_to_peak_Nm=float(np.ptp(torque)),
         **dict(zip(("torque_order", "torque_amplitude_Nm"), _orders(torque, first), strict=True)),
         circulating_current_A=_loops(winding, model, waves, speed),
+        **_pressures(model),
         pull_N=float(np.hypot(*pull).max()),
         pull_mean_N=_rounded(float(np.hypot(*pull.mean(axis=1))), float(np.hypot(*pull).max())),
-        **dict(
-            zip(
-                ("pressure_order", "pressure_amplitude_Pa"),
-                _orders(gap**2 / (2 * MU_0), 1),
-                strict=True,
-            )
-        ),
         probe_angle_deg=model.gap_angle / DEG,
         probe_gap_T=gap,
         probe_outside_T=outside,
@@ -100,19 +96,9 @@ def _waves(model: MotorModel) -> _Waves:
         return _Waves(order=order, phases=phases, teeth=turn.back_emf(turn.tooth_linkage))
     phases = np.fft.rfft(model.back_emf, axis=1) * 2 / model.angle.size
     order = model.phases.pole_pairs * np.arange(phases.shape[1], dtype=np.float64)
-    return _Waves(order=order, phases=phases, teeth=_teeth(model))
-
-
-def _teeth(model: MotorModel) -> ComplexArray | None:
-    """Return those of single teeth where the magnets are as designed: all alike but for time."""
-    slots = model.phases.turns.shape[1]
-    solved = model.solved
-    if solved.angle.size != model.angle.size:
-        return None
-    means = solved.half_slot_mean
-    linkage = model.phases.length * (means[:, :, 1] - means[:, :, 0]).T.reshape(slots, -1)
-    order = model.phases.pole_pairs * np.arange(linkage.shape[1] // 2 + 1)
-    return np.asarray(1j * order * np.fft.rfft(linkage, axis=1) * 2 / linkage.shape[1])
+    teeth = 1j * order * np.fft.rfft(model.tooth_linkage, axis=1) * 2 / model.angle.size
+    teeth[:, -1] = 0  # the sawtooth has no derivative on the samples
+    return _Waves(order=order, phases=phases, teeth=teeth)
 
 
 def _angle_errors(fundamental: ComplexArray) -> FloatArray:
@@ -131,46 +117,36 @@ def _orders(wave: FloatArray, first: int) -> tuple[FloatArray, FloatArray]:
     return first * (largest + 1.0), amplitude[largest]
 
 
-def _loops(winding: Winding, model: MotorModel, waves: _Waves, speed: float) -> dict[str, float]:
-    """Return the RMS currents that flow around closed loops by their EMF alone, A.
+def _pressures(model: MotorModel) -> dict[str, FloatArray]:
+    """Return the largest orders of both parts of the stress on the rotor, and their amplitudes.
 
-    Delta: Σ e over the impedance of the three branches in series. Parallel circuits: each
-    circuit's EMF less their mean over its own impedance, its inductance taken as the branch's
-    times the circuits (coupling between circuits left out).
+    Maxwell's stress in mid-gap: (B_r² − B_θ²)/(2 μ₀) outward, B_r B_θ/μ₀ along the surface, of
+    which the mean around is torque and not an order.
     """
-    rate = speed * waves.order
-    found = {}
-    if winding.connection == "delta":
-        matrix = model.inductances.matrix.mean(axis=2) + model.inductance_end * np.eye(3)
-        impedance = 3 * winding.resistance_phase + 1j * rate * matrix.sum()
-        found["delta"] = _rms(speed * waves.phases.sum(axis=0) / impedance)
-    circuits = winding.parallel_circuits
-    if circuits > 1 and waves.teeth is not None:
-        branch = model.inductance_d + model.inductance_end
-        impedance = circuits * (winding.resistance_phase + 1j * rate * branch)
-        for phase in "UVW":
-            emf = np.array(
-                [
-                    sum(_signed(winding, tooth) * waves.teeth[tooth] for tooth in circuit)
-                    for circuit in winding.circuits(phase)
-                ]
-            )
-            apart = speed * (emf - emf.mean(axis=0)) / impedance
-            found[phase] = max(_rms(one) for one in apart)
+    radial, tangential = model.gap_flux_density, model.gap_tangential_density
+    found: dict[str, FloatArray] = {}
+    for name, stress in (
+        ("pressure", (radial**2 - tangential**2) / (2 * MU_0)),
+        ("shear", radial * tangential / MU_0),
+    ):
+        amplitude = 2 / stress.size * np.abs(np.fft.rfft(stress))
+        others = np.argsort(-amplitude[2:])[: MOST_ORDERS - 1] + 2
+        shown = np.sort([1, *others])  # order 1 shakes the axis, however small
+        found[f"{name}_order"] = shown.astype(np.float64)
+        found[f"{name}_amplitude_Pa"] = amplitude[shown]
     return found
 
 
-def _signed(winding: Winding, tooth: int) -> int:
-    return winding.coil_turns[tooth] * (1 if winding.coils[tooth].endswith("+") else -1)
+def _loops(winding: Winding, model: MotorModel, waves: _Waves, speed: float) -> Mapping[str, float]:
+    """Return the RMS currents that flow around closed loops by their EMF alone, A."""
+    if winding.connection == "star" and winding.parallel_circuits == 1:
+        return {}
+    return loop_currents(circuits_of(winding, model), speed * waves.teeth, speed * waves.order)
 
 
 def _rounded(value: float, scale: float) -> float:
     """Return 0 where a value is only the rounding of others of size `scale`."""
     return value if value > ROUNDING * scale else 0.0
-
-
-def _rms(coefficients: ComplexArray) -> float:
-    return float(math.sqrt(np.sum(np.abs(coefficients) ** 2) / 2))
 
 
 def _outside(motor: Motor, model: MotorModel) -> FloatArray | None:

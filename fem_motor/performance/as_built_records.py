@@ -29,7 +29,10 @@ class AsBuiltFigures:
     pull_N, pull_mean_N : float
         Largest force on the rotor over a turn, and the part that stands still.
     pressure_order, pressure_amplitude_Pa : (k,)
-        Largest spatial orders of the radial pull in the gap, rotor at 0; order 1 shakes the axis.
+        Largest spatial orders of the radial stress in mid-gap, (B_r² − B_θ²)/(2 μ₀), rotor at 0;
+        order 1 shakes the axis.
+    shear_order, shear_amplitude_Pa : (k,)
+        The same of the tangential stress, B_r B_θ/μ₀.
     probe_angle_deg : (m,)
         Around, rotor at 0.
     probe_gap_T, probe_outside_T : (m,) T, or None for the last
@@ -51,6 +54,8 @@ class AsBuiltFigures:
     pull_mean_N: float
     pressure_order: FloatArray
     pressure_amplitude_Pa: FloatArray
+    shear_order: FloatArray
+    shear_amplitude_Pa: FloatArray
     probe_angle_deg: FloatArray
     probe_gap_T: FloatArray
     probe_outside_T: FloatArray | None
@@ -60,8 +65,8 @@ class AsBuiltFigures:
     def __post_init__(self) -> None:
         for name in (
             "back_emf_V_per_rad_per_s", "back_emf_angle_error_deg", "torque_order",
-            "torque_amplitude_Nm", "pressure_order", "pressure_amplitude_Pa", "probe_angle_deg",
-            "probe_gap_T",
+            "torque_amplitude_Nm", "pressure_order", "pressure_amplitude_Pa", "shear_order",
+            "shear_amplitude_Pa", "probe_angle_deg", "probe_gap_T",
         ):  # fmt: skip
             object.__setattr__(self, name, frozen(getattr(self, name)))
         if self.probe_outside_T is not None:

@@ -8,7 +8,7 @@ import numpy as np
 from fem_motor.arrays import FloatArray, frozen
 from fem_motor.design import Connection, Motor, Stator
 from fem_motor.field import FieldProblem, solve
-from fem_motor.quantities.linkage import Phases
+from fem_motor.quantities.linkage import Phases, single_coils
 from fem_motor.units import MU_0
 from fem_motor.winding import Winding
 
@@ -161,6 +161,52 @@ def _matrices(
         ],
         axis=2,
     )
+
+
+def tooth_inductances(
+    problem: FieldProblem, phases: Phases, *, start: tuple[FloatArray, FloatArray] | None
+) -> FloatArray:
+    """Return the linkage of a turn around each tooth per ampere in each, (slots, slots) H.
+
+    In the plane, incremental, without current. Where the rotor is centred, the mean over the
+    rotor's positions one slot pitch apart: equal teeth see the same one after the other.
+
+    Parameters
+    ----------
+    problem : FieldProblem
+        The whole circle.
+    phases : Phases
+    start : unknowns of stator and rotor, or None
+        Of the field without current, rotor at 0; needed where cores saturate.
+
+    Raises
+    ------
+    ValueError
+        Where the problem is a sector, or saturates and no field is given.
+    """
+    if problem.sectors != 1:
+        msg = "single coils need the whole circle"
+        raise ValueError(msg)
+    coils = single_coils(problem.slots, phases.layers)
+    if problem.is_linear:
+        alone = np.zeros((1, *coils.shape[1:]))
+        solved = solve(
+            problem,
+            angles=np.zeros(problem.slots + 1),
+            ampere_turns=np.concatenate([alone, coils]),
+            keep="readings",
+        )
+        means = solved.half_slot_mean[1:] - solved.half_slot_mean[0]
+    elif start is None:
+        msg = "a saturating problem needs the field that its tangent is taken at"
+        raise ValueError(msg)
+    else:
+        means = problem.incremental_means(start, 0.0, coils)
+    found = phases.tooth_linkage(means)
+    if problem.gap.offset:
+        return found
+    turned = [np.roll(found, (k, k), axis=(0, 1)) for k in range(problem.slots)]
+    return np.asarray(np.mean(turned, axis=0))
 
 
 def end_turn_inductance(motor: Motor, winding: Winding) -> float:

@@ -2,7 +2,7 @@
 
 import math
 from dataclasses import dataclass
-from typing import Self
+from typing import Literal, Self
 
 import numpy as np
 
@@ -10,6 +10,8 @@ from fem_motor.arrays import FloatArray, frozen
 from fem_motor.design import Connection, Motor
 from fem_motor.units import DEG
 from fem_motor.winding import Winding
+
+Layers = Literal[1, 2]
 
 STEP_ORDERS = (1, 5, 7, 11)
 """Electrical orders of six-step currents that a symmetry must carry over; later ones repeat."""
@@ -24,14 +26,24 @@ def half_slot_turns(winding: Winding) -> FloatArray:
     Tooth by tooth, on its clockwise and its counter-clockwise side. With one layer a coil side
     fills both halves of its slot.
     """
-    turns = np.asarray(winding.side_turns, dtype=np.float64)
-    if winding.layers == 2:  # noqa: PLR2004  (two layers: every half slot has its own coil)
+    return spread_over_slots(np.asarray(winding.side_turns, dtype=np.float64), winding.layers)
+
+
+def spread_over_slots(turns: FloatArray, layers: Layers) -> FloatArray:
+    """Return the turns in each half slot, (k, slots, 2), of turns beside each tooth."""
+    if layers == 2:  # noqa: PLR2004  (two layers: every half slot has its own coil)
         return turns
     halves = turns / 2
     shared = halves.copy()
     shared[:, :, 0] += np.roll(halves[:, :, 1], 1, axis=1)
     shared[:, :, 1] += np.roll(halves[:, :, 0], -1, axis=1)
     return shared
+
+
+def single_coils(slots: int, layers: Layers) -> FloatArray:
+    """Return one turn around each tooth by half slots, (slots, slots, 2), outward flux positive."""
+    each = np.eye(slots)
+    return spread_over_slots(np.stack([-each, each], axis=2), layers)
 
 
 def ampere_turns(turns: FloatArray, currents: FloatArray) -> FloatArray:
@@ -114,6 +126,7 @@ class Phases:
     d_axis : float
         Rotor angle at which phase U's fundamental linkage is most positive, rad.
     connection : "star" or "delta"
+    layers : 1 or 2
     """
 
     turns: FloatArray
@@ -121,6 +134,7 @@ class Phases:
     length: float
     d_axis: float
     connection: Connection
+    layers: Layers
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "turns", frozen(self.turns))
@@ -136,6 +150,7 @@ class Phases:
             length=motor.stack_length,
             d_axis=d_axis_angle(turns, pole_pairs),
             connection=winding.connection,
+            layers=winding.layers,
         )
 
     def ampere_turns(self, currents: FloatArray) -> FloatArray:
@@ -145,6 +160,11 @@ class Phases:
     def linkage(self, half_slot_mean: FloatArray) -> FloatArray:
         """Return the flux linkage, (3, n) Wb, from means of A, (n, slots, 2)."""
         return flux_linkage(self.turns, half_slot_mean, self.length)
+
+    def tooth_linkage(self, half_slot_mean: FloatArray) -> FloatArray:
+        """Return that of one turn around each tooth, (slots, n) Wb, outward flux positive."""
+        coils = single_coils(self.turns.shape[1], self.layers)
+        return flux_linkage(coils, half_slot_mean, self.length)
 
     def electrical(self, angles: FloatArray) -> FloatArray:
         """Return the electrical angle of the d axis against phase U, rad."""

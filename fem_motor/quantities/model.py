@@ -20,6 +20,7 @@ from fem_motor.quantities.inductance import (
     end_turn_inductance,
     phase_inductances,
     slot_leakage_inductance,
+    tooth_inductances,
 )
 from fem_motor.quantities.limiter import DriveShares, drive_shares
 from fem_motor.quantities.linkage import Phases
@@ -64,8 +65,10 @@ class MotorModel:
     cogging_torque : (n,) N m
     flux_linkage, back_emf : (3, n) Wb, V s/rad
         Of the branches; back-EMF per mechanical rad/s.
-    gap_angle, gap_flux_density : (m,) rad, T
-        Radial, in the middle of the air gap, rotor at 0.
+    tooth_linkage : (slots, n) Wb
+        Of one turn around each tooth, outward flux positive.
+    gap_angle, gap_flux_density, gap_tangential_density : (m,) rad, T
+        In the middle of the air gap, rotor at 0: B_r and B_θ.
     problem : FieldProblem
         With the symmetry of the winding, ready for currents; a saturating one on a mesh of its own.
     field_at_zero : unknowns of stator and rotor, or None
@@ -99,6 +102,8 @@ class MotorModel:
     back_emf: FloatArray
     gap_angle: FloatArray
     gap_flux_density: FloatArray
+    gap_tangential_density: FloatArray
+    tooth_linkage: FloatArray
     problem: FieldProblem
     field_at_zero: tuple[FloatArray, FloatArray] | None
     idle_torque: FloatArray
@@ -118,7 +123,7 @@ class MotorModel:
     def __post_init__(self) -> None:
         for name in (
             "angle", "cogging_torque", "flux_linkage", "back_emf", "gap_angle", "gap_flux_density",
-            "idle_torque",
+            "gap_tangential_density", "tooth_linkage", "idle_torque",
         ):  # fmt: skip
             object.__setattr__(self, name, frozen(getattr(self, name)))
         object.__setattr__(self, "timing_s", MappingProxyType(dict(self.timing_s)))
@@ -148,6 +153,10 @@ class MotorModel:
     def side_pull(self) -> float:
         """Largest force on the rotor without current, N; 0 but for rounding where it is even."""
         return float(np.hypot(*self.solved.pull.T).max()) * self.phases.length
+
+    def tooth_inductances(self) -> FloatArray:
+        """Return the linkage of a turn around each tooth per ampere in each, (slots, slots) H."""
+        return tooth_inductances(self.problem, self.phases, start=self.field_at_zero)
 
     @property
     def cogging_shift(self) -> tuple[int, int]:
@@ -189,8 +198,7 @@ def motor_model(
     mesh_with_currents : "flux", "draft", "standard" or "fine"
         Of saturating machines, for what currents do.
     """
-    clock = _Clock()
-    phases = Phases.of(winding, motor)
+    clock, phases = _Clock(), Phases.of(winding, motor)
     problem = choose_problem(motor, mesh, sectors=symmetry(motor))
     clock.stop("set-up")
     fields = _fields(problem, motor, angles_per_period, on_step)
@@ -212,8 +220,8 @@ def motor_model(
         cogging_torque=fields.torque * motor.stack_length,
         flux_linkage=linkage,
         back_emf=derivative_over_angle(linkage, 2 * math.pi / phases.pole_pairs),
-        gap_angle=gap[0],
-        gap_flux_density=gap[1],
+        **gap,
+        tooth_linkage=phases.tooth_linkage(fields.half_slot_mean),
         problem=ready.problem,
         field_at_zero=ready.field_at_zero,
         idle_torque=ready.idle_torque * motor.stack_length,
@@ -310,11 +318,15 @@ def _phases_follow(motor: Motor, phases: Phases) -> bool:
 
 def _gap_density(
     problem: FieldProblem, stator_values: FloatArray, rotor_values: FloatArray
-) -> tuple[FloatArray, FloatArray]:
+) -> dict[str, FloatArray]:
     theta = 2 * math.pi / GAP_POINTS * np.arange(GAP_POINTS)
     ratio = problem.gap.ratio
     middle = math.log((1 + ratio) / 2) / math.log(ratio)
-    _, radial, _ = gap_potential(
+    _, radial, tangential = gap_potential(
         problem, stator_values, rotor_values, 0.0, depth=np.array([middle]), theta=theta
     )
-    return theta, radial[0]
+    return {
+        "gap_angle": theta,
+        "gap_flux_density": radial[0],
+        "gap_tangential_density": tangential[0],
+    }

@@ -113,8 +113,7 @@ def whole_turn(
         angle=angle,
         torque=np.tile(solved.torque, parts) * length,
         pull=_turned_pull(solved, parts, ahead * 2 * math.pi / slots) * length,
-        # A coil around a tooth, plus on its counter-clockwise side, links outward flux.
-        tooth_linkage=length * (means[:, :, 1] - means[:, :, 0]).T,
+        tooth_linkage=phases.tooth_linkage(means),
         linkage=phases.linkage(means),
     )
 

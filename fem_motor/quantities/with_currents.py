@@ -72,7 +72,9 @@ def ready_for_currents(
     quality : "flux", "draft", "standard" or "fine"
         Of the mesh of saturating machines.
     """
-    problem, sectors = fields.solved.problem, symmetry(motor, phases.turns)
+    problem = fields.solved.problem
+    # Odd coils are asked for their mutual inductances one by one.
+    sectors = 1 if motor.as_built.coils else symmetry(motor, phases.turns)
     at_zero = fields.at_first
     if problem.is_linear:
         same = sectors == problem.sectors

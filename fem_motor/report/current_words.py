@@ -95,6 +95,8 @@ def as_built_rows(sheet: PerformanceSheet) -> tuple[tuple[str, str], ...]:
          f"{quantity(found.pull_N, 'N', count=3)}; {quantity(found.pull_mean_N, 'N', count=3)}"),
         ("Vibration by radial pull: orders around the gap, rotor at 0",
          _largest(found.pressure_order, found.pressure_amplitude_Pa, "Pa")),
+        ("The same along the surface of the rotor",
+         _largest(found.shear_order, found.shear_amplitude_Pa, "Pa")),
     ]  # fmt: skip
     for loop, current in found.circulating_current_A.items():
         name = "the delta" if loop == "delta" else f"the circuits of phase {loop}"

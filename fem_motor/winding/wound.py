@@ -35,6 +35,8 @@ class Winding:
         As built, tooth by tooth, "U+" … "W-" or "" for none.
     coil_turns : tuple of int
         As built, tooth by tooth, 0 where there is no coil.
+    designed_coils : tuple of str
+        As designed, tooth by tooth: what shares a wire follows from these.
     turns_per_tooth, strands, parallel_circuits, pole_pairs : int
     layers : 1 or 2
     connection : "star" or "delta"
@@ -69,6 +71,7 @@ class Winding:
 
     coils: tuple[str, ...]
     coil_turns: tuple[int, ...]
+    designed_coils: tuple[str, ...]
     turns_per_tooth: int
     strands: int
     parallel_circuits: int
@@ -94,10 +97,20 @@ class Winding:
             object.__setattr__(self, name, frozen(getattr(self, name)))
 
     def circuits(self, phase: str) -> tuple[tuple[int, ...], ...]:
-        """Return the teeth, from 0, of each parallel circuit of a phase, in winding order."""
-        return circuits_of_phase(
-            self.coils, phase, poles=2 * self.pole_pairs, circuits=self.parallel_circuits
+        """Return the teeth, from 0, of each parallel circuit of a phase, in winding order.
+
+        As designed: a coil wound the wrong way round stays in its circuit. One that went to
+        another phase is counted with that phase's shortest circuit.
+        """
+        designed = circuits_of_phase(
+            self.designed_coils, phase, poles=2 * self.pole_pairs, circuits=self.parallel_circuits
         )
+        groups = [[t for t in teeth if self.coils[t].startswith(phase)] for teeth in designed]
+        known = {tooth for teeth in designed for tooth in teeth}
+        for tooth, coil in enumerate(self.coils):
+            if coil.startswith(phase) and tooth not in known:
+                min(groups, key=len).append(tooth)
+        return tuple(tuple(sorted(group)) for group in groups)
 
     @property
     def linkage_factors(self) -> FloatArray:
@@ -182,6 +195,7 @@ def wind(motor: Motor, *, temperature_C: float = ROOM_C) -> Winding:
     return Winding(
         coils=coils.names,
         coil_turns=coils.turns,
+        designed_coils=designed.names,
         turns_per_tooth=spec.turns_per_tooth,
         strands=spec.strands,
         parallel_circuits=circuits,
