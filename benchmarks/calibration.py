@@ -1,6 +1,6 @@
 """How often the ranges of a calibration hold the truth, and how often a planted cause is found.
 
-    python -m benchmarks.calibration [--trials N] [--causes N] [--start N]
+    python -m benchmarks.calibration [--trials N] [--causes N] [--start N] [--drive-error X]
 
 Truth: every parameter drawn from its prior, and the field of that motor solved anew (its own gap
 and permeability, no response polynomial). Readings: the drive room at four throttle steps, a
@@ -23,10 +23,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from fem_motor.calibration.causes import ALIKE, AS_DESIGNED, try_causes
-from fem_motor.calibration.fitting import Fit, fit
+from fem_motor.calibration.fitting import fit
 from fem_motor.calibration.forward import MODEL_SHARE, ForwardModel, prior_figures
 from fem_motor.calibration.parameters import parameters_of
-from fem_motor.calibration.planned import COVERAGE
+from fem_motor.calibration.profile import ranges_of
 from fem_motor.calibration.records import BenchCheck, Evidence, Parameter, SteadyPoint
 from fem_motor.calibration.response import FieldResponse, field_response, with_permeability
 from fem_motor.design import load_design
@@ -142,8 +142,12 @@ def readings(
     *,
     rng: np.random.Generator,
     plant: Plant = NOTHING,
+    drive_error: float = 1.0,
 ) -> Evidence:
-    """Return what the stand reads of a motor with true values `truth`."""
+    """Return what the stand reads of a motor with true values `truth`.
+
+    The error of the drive model is `drive_error` times what the fit assumes.
+    """
     base, prior = stand.solved.powered, stand.model(Evidence(points=(), spans=SPANS)).prior
     flux = field[0] * plant.flux * truth["remanence_T"] / prior["remanence_T"]
     flux *= truth["end_factor"] / prior["end_factor"]
@@ -184,7 +188,7 @@ def readings(
                 truth["current_reading_factor"],
             ]
         )
-        half = math.sqrt(3) * MODEL_SHARE
+        half = math.sqrt(3) * MODEL_SHARE * drive_error
         model = np.array([1.0, 1 + rng.uniform(-half, half), 1.0, 1 + rng.uniform(-half, half)])
         if throttle < 1:  # one number is predicted there: the current at that torque
             model[1] = 1.0
@@ -239,7 +243,12 @@ def with_four_wires(
 
 
 def coverage(
-    stand: Stand, trials: int, *, rng: np.random.Generator, field: str = "solved"
+    stand: Stand,
+    trials: int,
+    *,
+    rng: np.random.Generator,
+    field: str = "solved",
+    drive_error: float = 1.0,
 ) -> dict[str, int]:
     """Return how many of so many ranges of 95 % held the truth, by parameter."""
     held: dict[str, int] = {}
@@ -247,10 +256,12 @@ def coverage(
         empty = Evidence(points=(_point(np.ones(4), 1.0, 20.0),), spans=SPANS)
         truth = drawn(stand.parameters(empty), rng)
         found = _field(stand, truth, field)
-        evidence = with_four_wires(readings(stand, truth, found, rng=rng), truth, rng)
+        read = readings(stand, truth, found, rng=rng, drive_error=drive_error)
+        evidence = with_four_wires(read, truth, rng)
         best = fit(stand.model(evidence), stand.parameters(evidence))
-        for k, one in enumerate(best.parameters):
-            held[one.name] = held.get(one.name, 0) + _holds(best, k, truth[one.name])
+        for one, parameter in zip(ranges_of(best), best.parameters, strict=True):
+            is_held = one.low_shift <= _shift(parameter, truth[one.name]) <= one.high_shift
+            held[one.name] = held.get(one.name, 0) + is_held
     return held
 
 
@@ -263,14 +274,11 @@ def _field(stand: Stand, truth: Mapping[str, float], field: str) -> tuple[float,
     return math.exp(flux), math.exp(inductance)
 
 
-def _holds(best: Fit, k: int, true: float) -> bool:
-    one = best.parameters[k]
-    z = (
-        math.log(true / one.prior) / one.spread
-        if one.scale == "ratio"
-        else (true - one.prior) / one.spread
-    )
-    return abs(z - float(best.shift[k])) <= COVERAGE * math.sqrt(float(best.covariance[k, k]))
+def _shift(parameter: Parameter, true: float) -> float:
+    """Return how many prior standard deviations a true value is away."""
+    if parameter.scale == "ratio":
+        return math.log(true / parameter.prior) / parameter.spread
+    return (true - parameter.prior) / parameter.spread
 
 
 PLANTS: Mapping[str, tuple[Plant, tuple[str, ...]]] = {
@@ -324,10 +332,13 @@ def main(arguments: Sequence[str] | None = None) -> int:
     parser.add_argument("--trials", type=int, default=200, help="motors for the ranges")
     parser.add_argument("--causes", type=int, default=3, help="motors for each cause")
     parser.add_argument("--start", type=int, default=1, help="of the random numbers")
+    parser.add_argument(
+        "--drive-error", type=float, default=1.0, help="of the drive model, over the assumed one"
+    )
     options = parser.parse_args(arguments)
     stand, rng = stand_of(), np.random.default_rng(options.start)
     started = time.process_time()
-    held = coverage(stand, options.trials, rng=rng)
+    held = coverage(stand, options.trials, rng=rng, drive_error=options.drive_error)
     print(f"ranges of 95 % that hold the truth, of {options.trials} motors")
     for name, count in held.items():
         print(f"  {name:28s} {100 * count / options.trials:5.1f} %")

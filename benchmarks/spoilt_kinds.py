@@ -22,7 +22,7 @@ from fem_motor.toml_file import read_text
 
 ROOT = Path(__file__).parent.parent
 LOG = ROOT / "geometries" / "printed_18s16p_bench.csv"
-ROWS = 300
+ROWS = 120
 SPEED_CONSTANT = 33.0
 """rad/s per V, close to that of the printed design: what an audit compares with."""
 

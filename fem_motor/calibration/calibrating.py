@@ -7,9 +7,10 @@ import numpy as np
 from fem_motor.bench import BenchLog, MeasuredPoint
 from fem_motor.calibration.causes import explanations
 from fem_motor.calibration.design_text import calibrated_text
-from fem_motor.calibration.fitting import Fit, cannot_tell, correlation, fit, interval
+from fem_motor.calibration.fitting import Fit, cannot_tell, correlation, fit
 from fem_motor.calibration.forward import ForwardModel, prior_figures
 from fem_motor.calibration.parameters import parameters_of
+from fem_motor.calibration.profile import Range, crooked, ranges_of
 from fem_motor.calibration.records import (
     BenchCheck,
     CalibratedValue,
@@ -122,7 +123,8 @@ def calibrate(
     before = model.residuals(model.prior, surfaces)
     found = fit(model, parameters, expanded=surfaces)
     is_stopped = any(doubt.status == "stop" for doubt in doubts)
-    values = {} if is_stopped else _values(found)
+    ranges = () if is_stopped else ranges_of(found)
+    values = {} if is_stopped else _values(found, ranges)
     after = _root_mean_square(found.residuals)
     return Calibration(
         calibrated=values,
@@ -135,7 +137,7 @@ def calibrate(
         calibrated_design=""
         if is_stopped
         else calibrated_text(text or design.to_toml(), design, values, source=source),
-        findings=_findings(evidence, after),
+        findings=(*_findings(evidence, after), *crooked(ranges)),
     )
 
 
@@ -143,15 +145,14 @@ def _root_mean_square(residuals: np.ndarray) -> float:
     return float(np.sqrt(np.mean(residuals**2))) if residuals.size else 0.0
 
 
-def _values(found: Fit) -> dict[str, CalibratedValue]:
+def _values(found: Fit, ranges: Sequence[Range]) -> dict[str, CalibratedValue]:
     values = {}
-    for k, parameter in enumerate(found.parameters):
-        value, low, high = interval(found, k)
+    for k, (parameter, one) in enumerate(zip(found.parameters, ranges, strict=True)):
         width = float(np.sqrt(found.covariance[k, k]))
         told = f"{width:.0%} of the spread assumed before is left"
         values[parameter.name] = CalibratedValue(
-            value=value, low=low, high=high, prior=parameter.prior,
-            because=f"fitted, about 95 %; {told}; before: {parameter.because}",
+            value=one.value, low=one.low, high=one.high, prior=parameter.prior,
+            because=f"fitted, about 95 % by the profile; {told}; before: {parameter.because}",
         )  # fmt: skip
     return values
 

@@ -7,7 +7,7 @@ Newton; JCGM 100, 5.2 and annex H.3, with correlation).
 """
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -30,6 +30,9 @@ LARGEST = 60.0
 OPEN = 0.8
 """Correlation from which parameters count as not told apart; common practice, no source."""
 
+Residuals = Callable[[FloatArray], FloatArray]
+"""(n,) residuals for a shift (k,)."""
+
 NARROWED = 0.7
 """Posterior over prior spread below which the measurements have spoken on their own."""
 
@@ -50,6 +53,8 @@ class Fit:
     cost : float
         Σ ρ + Σ x².
     figures : mapping of name to value
+    residuals_at : callable
+        Residuals (n,) for any shift (k,).
     """
 
     parameters: tuple[Parameter, ...]
@@ -59,6 +64,7 @@ class Fit:
     jacobian: FloatArray
     cost: float
     figures: Figures
+    residuals_at: Residuals
 
 
 def figures_of(model: ForwardModel, parameters: Sequence[Parameter], shift: FloatArray) -> Figures:
@@ -95,33 +101,36 @@ def fit(
     """
     shift = np.zeros(len(parameters))
     surfaces = expanded or model.surfaces(figures_of(model, parameters, shift))
-    found = _solved(model, parameters, surfaces, shift)
+    problem = _on(model, parameters, surfaces)
+    found = solved(problem, shift)
     for _ in range(ROUNDS):
         at = figures_of(model, parameters, found)
         moved = [
             float(np.abs(model.place(at, point) - one.centre).max())
             for point, one in zip(model.evidence.points, surfaces, strict=True)
         ]
-        residuals = flattened(model.residuals(at, surfaces))
+        residuals = flattened(problem(found))
         is_hopeless = float(residuals @ residuals + found @ found) > give_up
         if is_hopeless or max(moved, default=0.0) < SETTLED:
             break
         surfaces = model.surfaces(at)
-        found = _solved(model, parameters, surfaces, found)
-    return _fit_at(model, parameters, surfaces, found)
+        problem = _on(model, parameters, surfaces)
+        found = solved(problem, found)
+    return fit_at(problem, parameters, found, figures=figures_of(model, parameters, found))
 
 
-def _solved(
-    model: ForwardModel,
-    parameters: Sequence[Parameter],
-    surfaces: tuple[Surface, ...],
-    start: FloatArray,
-) -> FloatArray:
+def _on(
+    model: ForwardModel, parameters: Sequence[Parameter], surfaces: tuple[Surface, ...]
+) -> Residuals:
+    return lambda shift: model.residuals(figures_of(model, parameters, shift), surfaces)
+
+
+def solved(residuals: Residuals, start: FloatArray) -> FloatArray:
+    """Return the shift (k,) of the least sum."""
     from scipy.optimize import least_squares  # noqa: PLC0415  (slow to load)
 
     def terms(shift: FloatArray) -> FloatArray:
-        residuals = model.residuals(figures_of(model, parameters, shift), surfaces)
-        return np.concatenate([flattened(residuals), shift])
+        return np.concatenate([flattened(residuals(shift)), shift])
 
     start = np.clip(start, -0.99 * LARGEST, 0.99 * LARGEST)
     return np.asarray(least_squares(terms, start, bounds=(-LARGEST, LARGEST), xtol=1e-7).x)
@@ -138,15 +147,24 @@ def flattened(residuals: FloatArray) -> FloatArray:
     )
 
 
-def _fit_at(
-    model: ForwardModel,
-    parameters: Sequence[Parameter],
-    surfaces: tuple[Surface, ...],
-    shift: FloatArray,
-) -> Fit:
-    def residuals(x: FloatArray) -> FloatArray:
-        return model.residuals(figures_of(model, parameters, x), surfaces)
+def cost_of(residuals: FloatArray, shift: FloatArray) -> float:
+    """Return Σ ρ + Σ x²."""
+    return float(np.sum(flattened(residuals) ** 2) + np.sum(shift**2))
 
+
+def weights_of(residuals: FloatArray) -> FloatArray:
+    """Return what each residual counts for in the covariance: ρ'/(2 r)."""
+    return np.asarray(1 / np.sqrt(1 + (residuals / CLIP) ** 2))
+
+
+def fit_at(
+    residuals: Residuals,
+    parameters: Sequence[Parameter],
+    shift: FloatArray,
+    *,
+    figures: Figures,
+) -> Fit:
+    """Return the fit whose least sum is at `shift` (k,)."""
     step = 1e-3
     found = residuals(shift)
     jacobian = np.array(
@@ -155,7 +173,7 @@ def _fit_at(
             for one in np.eye(shift.size)
         ]
     ).T.reshape(found.size, shift.size)
-    weight = 1 / np.sqrt(1 + (found / CLIP) ** 2)
+    weight = weights_of(found)
     information = (jacobian * weight[:, None]).T @ jacobian + np.eye(shift.size)
     return Fit(
         parameters=tuple(parameters),
@@ -163,13 +181,14 @@ def _fit_at(
         covariance=np.linalg.inv(information),
         residuals=found,
         jacobian=jacobian,
-        cost=float(np.sum(flattened(found) ** 2) + np.sum(shift**2)),
-        figures=figures_of(model, parameters, shift),
+        cost=cost_of(found, shift),
+        figures=figures,
+        residuals_at=residuals,
     )
 
 
 def interval(found: Fit, index: int) -> tuple[float, float, float]:
-    """Return value, low and high (95 %) of one parameter."""
+    """Return value, low and high of one parameter: 95 % by the covariance alone."""
     parameter, x = found.parameters[index], float(found.shift[index])
     width = COVERAGE * math.sqrt(float(found.covariance[index, index]))
     return value_of(parameter, x), value_of(parameter, x - width), value_of(parameter, x + width)

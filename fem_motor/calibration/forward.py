@@ -87,24 +87,36 @@ class ForwardModel:
         flux, inductance = self.response.of(
             permeability=figures.get("core_relative_permeability"),
             air_gap=figures["air_gap_mm"] * MM,
+            remanence_ratio=figures["remanence_T"] / self.prior["remanence_T"],
         )
-        flux += math.log(figures["remanence_T"] / self.prior["remanence_T"])
         flux += math.log(figures["end_factor"] / self.prior["end_factor"])
         twist = self.twist
         return flux + math.log(twist.flux), inductance + math.log(twist.inductance)
 
     def lead_resistance(self, figures: Figures, copper_C: float) -> float:
-        """Return the resistance between two leads at a temperature, ohm."""
+        """Return the resistance between two leads to direct current at a temperature, ohm."""
         conductor = self.powered.losses.conductor
         warm = conductor.resistivity_at(copper_C) / conductor.resistivity_at(ROOM_C)
         return figures["winding_resistance_20C_ohm"] * warm * self.twist.resistance
 
+    def loop_resistance(self, figures: Figures, copper_C: float) -> float:
+        """Return that in the way of the current of a turning motor, ohm.
+
+        Skin and proximity and the controller's switches come to it.
+        """
+        machine = self.powered.machine(copper_C=copper_C)
+        branches = 2 / 3 if machine.connection == "delta" else 2.0
+        losses = self.powered.losses
+        direct = losses.branch_resistance * losses.conductor.resistivity_at(copper_C)
+        direct /= losses.conductor.resistivity_at(ROOM_C)
+        extra = branches * (machine.resistance - direct) * self.twist.resistance
+        controller = figures.get("controller_resistance_mohm", 0.0) / 1e3
+        return self.lead_resistance(figures, copper_C) + extra + controller
+
     def electrical_logs(self, figures: Figures, point: SteadyPoint) -> FloatArray:
         """Return ln of flux factor, loop resistance (ohm) and inductance factor at a point."""
         flux, inductance = self.field_logs(figures)
-        copper = self.copper_C(figures, point)
-        loop = self.lead_resistance(figures, copper)
-        loop += figures.get("controller_resistance_mohm", 0.0) / 1e3
+        loop = self.loop_resistance(figures, self.copper_C(figures, point))
         return np.array([flux, math.log(loop), inductance])
 
     def copper_C(self, figures: Figures, point: SteadyPoint) -> float:

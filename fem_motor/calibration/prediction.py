@@ -99,8 +99,7 @@ def _readings(model: ForwardModel, figures: Figures, day: _Day, throttle: float)
     """Return speed (rpm), torque, voltage and current in the order of `NAMES`."""
     copper = model.evidence.ambient_C + day.warmth * throttle**3
     flux, inductance = model.field_logs(figures)
-    loop = model.lead_resistance(figures, copper)
-    loop += figures.get("controller_resistance_mohm", 0.0) / 1e3
+    loop = model.loop_resistance(figures, copper)
     machine = model.machine_with(math.exp(flux), loop, math.exp(inductance))
     bridge = model.powered.bridge
     duty = throttle if throttle == 1 else min(1.0, throttle + day.duty)

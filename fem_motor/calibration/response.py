@@ -1,7 +1,8 @@
-"""How flux linkage and inductance follow the core's permeability and the air gap.
+"""How flux linkage and inductance follow the core's permeability, the air gap and the remanence.
 
-Four machines are solved at most; between them the logarithms follow a polynomial. The remanence
-of linear magnets needs no field: all flux is in proportion to it.
+A handful of machines is solved; between them the logarithms follow a polynomial. With a core that
+is one straight line the remanence needs no field: all flux is in proportion to it. With one that
+saturates a machine with weaker magnets is solved too.
 """
 
 import math
@@ -23,6 +24,9 @@ LOWEST, HIGHEST = 1.02, 2.0
 GAP_STEP = 0.2 * MM
 """By which the gap of the second machine is wider."""
 
+WEAKER = 0.95
+"""Remanence of the magnets of the machine with a saturating core, over that of the design."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FieldResponse:
@@ -36,6 +40,8 @@ class FieldResponse:
         Polynomial in ln(μ/μ_design), highest power first.
     flux_per_gap, inductance_per_gap : float
         Slope per metre.
+    flux_per_remanence, inductance_per_remanence : float
+        Slopes over the logarithm of the remanence: 1 and 0 where nothing saturates.
     """
 
     permeability: float | None
@@ -44,11 +50,16 @@ class FieldResponse:
     inductance: tuple[float, ...]
     flux_per_gap: float
     inductance_per_gap: float
+    flux_per_remanence: float = 1.0
+    inductance_per_remanence: float = 0.0
 
-    def of(self, *, permeability: float | None, air_gap: float) -> tuple[float, float]:
-        """Return the logarithms of flux and inductance of another core and gap."""
-        wider = air_gap - self.air_gap
-        flux, inductance = self.flux_per_gap * wider, self.inductance_per_gap * wider
+    def of(
+        self, *, permeability: float | None, air_gap: float, remanence_ratio: float = 1.0
+    ) -> tuple[float, float]:
+        """Return the logarithms of flux and inductance of another core, gap and remanence."""
+        wider, stronger = air_gap - self.air_gap, math.log(remanence_ratio)
+        flux = self.flux_per_gap * wider + self.flux_per_remanence * stronger
+        inductance = self.inductance_per_gap * wider + self.inductance_per_remanence * stronger
         if self.permeability is not None and permeability is not None:
             ratio = math.log(permeability / self.permeability)
             flux += float(np.polyval(self.flux, ratio))
@@ -74,9 +85,12 @@ def field_response(design: MotorDesign) -> FieldResponse:
     gap = [change / GAP_STEP for change in _changes(base, wide)]
     permeability = design.motor.stator.core.curve.initial_permeability
     if permeability >= NEARLY_AIR:
+        weaker = solve_powered(with_remanence(design, WEAKER), quality="draft").powered
+        magnets = [change / math.log(WEAKER) for change in _changes(base, weaker)]
         return FieldResponse(
             permeability=None, air_gap=design.motor.air_gap, flux=(0.0,), inductance=(0.0,),
             flux_per_gap=gap[0], inductance_per_gap=gap[1],
+            flux_per_remanence=magnets[0], inductance_per_remanence=magnets[1],
         )  # fmt: skip
     tried = (LOWEST, math.sqrt(permeability * HIGHEST * permeability), HIGHEST * permeability)
     points = [(0.0, 0.0, 0.0)]
@@ -99,6 +113,14 @@ def with_permeability(design: MotorDesign, permeability: float) -> MotorDesign:
     name = "other-permeability"
     table = own_material(design, "stator.core") | {"relative_permeability": permeability}
     return design.replace(f"materials.{name}", table).replace("stator.core", name)
+
+
+def with_remanence(design: MotorDesign, ratio: float) -> MotorDesign:
+    """Return a design whose magnets have another remanence, as a ratio to theirs."""
+    name = "other-remanence"
+    remanence = design.motor.rotor.magnet.remanence * ratio
+    table = own_material(design, "rotor.magnet") | {"remanence_T": remanence}
+    return design.replace(f"materials.{name}", table).replace("rotor.magnet", name)
 
 
 def own_material(design: MotorDesign, path: str) -> dict[str, object]:

@@ -83,7 +83,7 @@ def main(options: argparse.Namespace) -> int:
                 ),
                 ends=solved.end_factor,
                 text=options.file.read_text(encoding="utf-8-sig"),
-                source=", ".join(str(one) for one in (options.log, options.checks) if one),
+                source=", ".join(one.name for one in (options.log, options.checks) if one),
                 doubts=audit,
             ),
             prediction=None

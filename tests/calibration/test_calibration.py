@@ -11,7 +11,9 @@ from fem_motor.calibration.design_text import calibrated_text
 from fem_motor.calibration.fitting import Fit, fit, interval
 from fem_motor.calibration.parameters import parameters_of
 from fem_motor.calibration.records import BenchCheck, CalibratedValue, Evidence
-from fem_motor.design import MotorDesign
+from fem_motor.calibration.response import field_response, with_remanence
+from fem_motor.design import MotorDesign, load_design
+from fem_motor.performance import solve_powered
 
 
 def fitted(evidence: Evidence) -> Fit:
@@ -102,3 +104,18 @@ def test_the_calibrated_design_keeps_comments_and_can_be_read() -> None:
     assert "# Calibrated by fem-motor bench from boat.csv." in written
     again = calibrated_text(written, MotorDesign.from_toml(written), values, source="boat.csv")
     assert MotorDesign.from_toml(again).motor.rotor.magnet.remanence == 1.2
+
+
+@pytest.mark.slow
+def test_flux_of_a_saturating_core_follows_the_remanence_less_than_in_proportion() -> None:
+    # Second method: the field of that machine solved with magnets a tenth weaker.
+    design = load_design("geometries/steel_9s12p.toml")
+    found = field_response(design)
+    base, weak = (
+        solve_powered(one, quality="draft").powered.model.fundamental_flux_linkage
+        for one in (design, with_remanence(design, 0.9))
+    )
+    flux, _ = found.of(permeability=None, air_gap=found.air_gap, remanence_ratio=0.9)
+    assert flux == pytest.approx(np.log(weak / base), rel=0.1)
+    assert 0.5 < found.flux_per_remanence < 0.97
+    assert found.inductance_per_remanence < 0
