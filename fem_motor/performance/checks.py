@@ -1,6 +1,7 @@
 """Checks on a result, each with its number, its limit and what to do."""
 
 import math
+from collections.abc import Iterator
 
 from fem_motor.design import Motor
 from fem_motor.ends import ends_are_computed
@@ -34,7 +35,7 @@ def result_checks(
         N m, against which cogging is held.
     """
     found = [
-        _torques_agree(model, settings, rated_torque),
+        *_torques_agree(model, settings, rated_torque),
         _cogging(model, rated_torque),
         *_saturation(motor, model),
         _side_pull(motor),
@@ -47,12 +48,16 @@ def result_checks(
     return tuple(found)
 
 
-def _torques_agree(model: MotorModel, settings: QualitySettings, rated_torque: float) -> Finding:
+def _torques_agree(
+    model: MotorModel, settings: QualitySettings, rated_torque: float
+) -> Iterator[Finding]:
+    if model.torques is None:
+        return
     peak = model.cogging_peak_to_peak / 2
     limit = max(settings.cogging_error * peak, 2e-2 * settings.cogging_error * rated_torque)
     spread = model.torques.spread
     agrees = spread <= limit
-    return Finding(
+    yield Finding(
         name="spread of three torques (harmonics, co-energy, stress), N m",
         status="ok" if agrees else "watch",
         value=spread,

@@ -79,7 +79,14 @@ def solve_powered(
         on_step(0, 1, "mesh")
         mesh = mesh_motor(motor, quality=quality)
         angles, told = settings.angles_per_period, lambda done, of: on_step(done, of, "fields")
-        model = motor_model(motor, winding, mesh, angles_per_period=angles, on_step=told)
+        model = motor_model(
+            motor,
+            winding,
+            mesh,
+            angles_per_period=angles,
+            mesh_with_currents=None,
+            on_step=told,
+        )
         factor = end_factor(motor)
         powered = powered_motor(motor, winding, model, end_factor=factor.value or 1.0)
         constants = powered.constants

@@ -7,8 +7,9 @@ import numpy as np
 
 from fem_motor.arrays import FloatArray, frozen
 from fem_motor.design import Connection, Motor, Stator
-from fem_motor.field import FieldProblem, solve
+from fem_motor.field import FieldProblem, FieldSweep, solve
 from fem_motor.quantities.linkage import Phases, single_coils
+from fem_motor.quantities.no_load import SAME_ANGLE, Fold
 from fem_motor.units import MU_0
 from fem_motor.winding import Winding
 
@@ -101,6 +102,7 @@ def phase_inductances(
     *,
     is_even: bool,
     start: tuple[FloatArray, FloatArray] | None = None,
+    known: FieldSweep | None = None,
 ) -> PhaseInductances:
     """Return the inductances of the three branches over an electrical period.
 
@@ -114,12 +116,17 @@ def phase_inductances(
         electrical degrees later, with both signs turned.
     start : unknowns of stator and rotor, optional
         Of a field with the rotor near 0.
+    known : FieldSweep, optional
+        Fields without current of `problem`, a saturating machine as designed whose phases are even,
+        over half a cogging period: taken instead of new ones.
     """
     period = 2 * math.pi / phases.pole_pairs
     solved = EVEN_ANGLES if is_even else UNEVEN_ANGLES
     number = SIXTHS * EVEN_ANGLES if is_even else UNEVEN_ANGLES
     angle = period / number * np.arange(number)
-    found = _matrices(problem, phases, angle[:solved], start)
+    found = None if known is None else _matrices_around(known, phases, angle[:solved])
+    if found is None:
+        found = _matrices(problem, phases, angle[:solved], start)
     if is_even:
         turned = [np.roll(found, -sixth, axis=(0, 1)) for sixth in range(SIXTHS)]
         found = np.concatenate(turned, axis=2)
@@ -161,6 +168,30 @@ def _matrices(
         ],
         axis=2,
     )
+
+
+def _matrices_around(known: FieldSweep, phases: Phases, angles: FloatArray) -> FloatArray | None:
+    """Return the inductances at `angles`, (3, 3, n), around fields that fold to them.
+
+    None where one of them is not known.
+    """
+    problem = known.problem
+    poles = 2 * phases.pole_pairs
+    fold = Fold.of(angles, slots=problem.slots, poles=poles)
+    apart = np.abs(fold.rest[:, None] - known.angle)
+    place = apart.argmin(axis=1)
+    if apart.min(axis=1).max() > SAME_ANGLE * 2 * math.pi / poles:
+        return None
+    stator, rotor = known.kept_fields
+    amperes = phases.ampere_turns(np.eye(3))  # (3, slots, 2)
+    found = []
+    for k, nearest in enumerate(place):
+        one = fold.only(np.full(3, k))
+        means = problem.incremental_means(
+            (stator[nearest], rotor[nearest]), float(fold.rest[k]), one.folded(amperes)
+        )
+        found.append(phases.linkage(one.unfolded(means)))
+    return np.stack(found, axis=2)
 
 
 def tooth_inductances(

@@ -82,8 +82,8 @@ class MotorModel:
     phases : Phases
     core_flux : CoreFlux
     drive : DriveShares
-    torques : ThreeTorques
-        N m, near a quarter of a cogging period.
+    torques : ThreeTorques or None
+        N m, near a quarter of a cogging period; None where they were not asked for.
     inductances : PhaseInductances
     inductance_end, inductance_slot : float
         H, of a branch: estimates for the end turns, which the plane lacks, and for the slot
@@ -112,7 +112,7 @@ class MotorModel:
     phases: Phases
     core_flux: CoreFlux
     drive: DriveShares
-    torques: ThreeTorques
+    torques: ThreeTorques | None
     inductances: PhaseInductances
     inductance_end: float
     inductance_slot: float
@@ -185,7 +185,7 @@ def motor_model(
     mesh: MotorMesh,
     *,
     angles_per_period: int = 16,
-    mesh_with_currents: MeshQuality = "flux",
+    mesh_with_currents: MeshQuality | None = "flux",
     on_step: OnStep = ignore,
 ) -> MotorModel:
     """Solve the machine without currents and return its model.
@@ -195,8 +195,9 @@ def motor_model(
     motor, winding, mesh, on_step
     angles_per_period : int
         Rotor angles in one cogging period; even.
-    mesh_with_currents : "flux", "draft", "standard" or "fine"
-        Of saturating machines, for what currents do.
+    mesh_with_currents : "flux", "draft", "standard", "fine" or None
+        Of saturating machines, for what currents do. None: no field with current will be asked
+        for, nor the torque in three ways.
     """
     clock, phases = _Clock(), Phases.of(winding, motor)
     problem = choose_problem(motor, mesh, sectors=symmetry(motor))
@@ -206,12 +207,12 @@ def motor_model(
     gap = _gap_density(problem, *fields.at_first)
     drive = drive_shares(problem, motor, *fields.at_first)
     clock.stop("readings")
-    torques = _torques(fields.solved, motor)
+    torques = None if mesh_with_currents is None else _torques(fields.solved, motor)
     clock.stop("torque check")
     ready = ready_for_currents(fields, motor, mesh, phases, quality=mesh_with_currents)
     linkage, turn = _linkage(fields, ready, motor, phases)
     clock.stop("mesh with currents")
-    inductances = _inductances(ready, motor, phases)
+    inductances = _inductances(ready, motor, phases, known=fields.solved)
     clock.stop("inductance")
     picture = field_map(problem, *fields.at_first, 0.0)
     clock.stop("field map")
@@ -230,7 +231,7 @@ def motor_model(
         phases=phases,
         core_flux=core_flux(fields.solved, motor),
         drive=drive,
-        torques=torques.times(motor.stack_length),
+        torques=torques,
         inductances=inductances,
         inductance_end=end_turn_inductance(motor, winding),
         inductance_slot=slot_leakage_inductance(motor, phases),
@@ -281,13 +282,22 @@ def _linkage(
     return turn.repeating_linkage(phases.pole_pairs, fields.angle), turn
 
 
-def _inductances(ready: ReadyForCurrents, motor: Motor, phases: Phases) -> PhaseInductances:
+def _inductances(
+    ready: ReadyForCurrents, motor: Motor, phases: Phases, *, known: FieldSweep
+) -> PhaseInductances:
     is_even = _phases_follow(motor, phases)
-    return phase_inductances(ready.problem, phases, is_even=is_even, start=ready.field_at_zero)
+    serves = is_even and known.problem is ready.problem and not known.problem.is_linear
+    return phase_inductances(
+        ready.problem,
+        phases,
+        is_even=is_even,
+        start=ready.field_at_zero,
+        known=known if serves else None,
+    )
 
 
 def _torques(solved: FieldSweep, motor: Motor) -> ThreeTorques:
-    """Return the torques at the solved angle nearest to a quarter of a cogging period."""
+    """Return the torques, N m, at the solved angle nearest to a quarter of a cogging period."""
     period = 2 * math.pi / math.lcm(motor.stator.slots, motor.rotor.poles)
     stator, rotor = solved.kept_fields
     nearest = int(np.abs(solved.angle - period / 4).argmin())
@@ -297,7 +307,7 @@ def _torques(solved: FieldSweep, motor: Motor) -> ThreeTorques:
         ampere_turns=np.zeros((solved.problem.slots, 2)),
         period=period,
         start=(stator[nearest], rotor[nearest]),
-    )
+    ).times(motor.stack_length)
 
 
 def _phases_follow(motor: Motor, phases: Phases) -> bool:

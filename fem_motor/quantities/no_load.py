@@ -6,8 +6,8 @@ own mirror image. So the fields over half a cogging period say all. Saturation d
 """
 
 import math
-from dataclasses import dataclass
-from typing import Literal
+from dataclasses import dataclass, fields
+from typing import Literal, Self
 
 import numpy as np
 
@@ -126,32 +126,83 @@ def folded_no_load_fields(
     poles, angles, keep, tolerance, on_step
         See `solve`.
     """
-    slots = problem.slots
-    period = 2 * math.pi / math.lcm(slots, poles)
-    turns = np.round(angles / period)
-    rest = angles - turns * period
+    fold = Fold.of(angles, slots=problem.slots, poles=poles)
     # A rest of half a period either way is one angle; which way it counts does not matter.
-    keys = np.round(np.abs(rest) / (SAME_ANGLE * period))
-    _, first, place = np.unique(keys, return_index=True, return_inverse=True)
+    _, first, place = np.unique(fold.keys, return_index=True, return_inverse=True)
     solved = solve(
         problem,
-        angles=np.abs(rest[first]),
-        ampere_turns=np.zeros((len(first), slots, 2)),
+        angles=fold.rest[first],
+        ampere_turns=np.zeros((len(first), problem.slots, 2)),
         keep=keep,
         tolerance=tolerance,
         on_step=on_step,
     )
-    mirrored, j = rest < 0, turns.astype(np.int64)
-    m, s = slot_shift(slots, poles)
-    sign = np.where(m * j % 2 == 0, 1.0, -1.0)
+    pull = _unfolded_pull(solved.pull[place], fold.mirrored, slots=problem.slots, ahead=fold.ahead)
     return NoLoadFields(
         angle=angles,
-        torque=np.where(mirrored, -1, 1) * solved.torque[place],
-        pull=_unfolded_pull(solved.pull[place], mirrored, slots=slots, ahead=s * j),
-        half_slot_mean=sign[:, None, None]
-        * _unfolded_means(solved.half_slot_mean[place], mirrored, ahead=s * j),
+        torque=np.where(fold.mirrored, -1, 1) * solved.torque[place],
+        pull=pull,
+        half_slot_mean=fold.sign[:, None, None] * fold.unfolded(solved.half_slot_mean[place]),
         solved=solved,
     )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Fold:
+    """Rotor angles as whole cogging periods and a rest of at most half of one, ahead or back.
+
+    Attributes
+    ----------
+    rest : (n,) rad
+        0 to half a cogging period.
+    mirrored : (n,)
+        Whether the rest is back.
+    ahead : (n,)
+        Slots by which the field has turned clockwise.
+    sign : (n,)
+        Of the field, 1 or −1.
+    keys : (n,)
+        The same for rests that are one angle but for rounding.
+    """
+
+    rest: FloatArray
+    mirrored: BoolArray
+    ahead: IntArray
+    sign: FloatArray
+    keys: FloatArray
+
+    @classmethod
+    def of(cls, angles: FloatArray, *, slots: int, poles: int) -> Self:
+        """Return the fold of `angles`, (n,) rad, of a machine as designed."""
+        period = 2 * math.pi / math.lcm(slots, poles)
+        turns = np.round(angles / period)
+        rest, j = angles - turns * period, turns.astype(np.int64)
+        m, s = slot_shift(slots, poles)
+        return cls(
+            rest=np.abs(rest),
+            mirrored=rest < 0,
+            ahead=s * j,
+            sign=np.where(m * j % 2 == 0, 1.0, -1.0),
+            keys=np.round(np.abs(rest) / (SAME_ANGLE * period)),
+        )
+
+    def only(self, chosen: IntArray) -> Self:
+        """Return the fold of some of the angles, by their numbers."""
+        values = {one.name: getattr(self, one.name)[chosen] for one in fields(self)}
+        return type(self)(**values)
+
+    def unfolded(self, at_rest: FloatArray) -> FloatArray:
+        """Return values of half slots at the angles, (n, slots, 2), from those at the rests.
+
+        Up to the sign of the field. Mirrored about tooth 1: −A and the other side of the other
+        tooth.
+        """
+        return _moved(at_rest, self.mirrored, ahead=self.ahead)
+
+    def folded(self, at_angles: FloatArray) -> FloatArray:
+        """Return values of half slots at the rests from those at the angles: the way back."""
+        back = np.where(self.mirrored, self.ahead, -self.ahead)  # a mirror is its own way back
+        return _moved(at_angles, self.mirrored, ahead=back)
 
 
 def direct_no_load_fields(
@@ -180,14 +231,9 @@ def direct_no_load_fields(
     )
 
 
-def _unfolded_means(means: FloatArray, mirrored: BoolArray, *, ahead: IntArray) -> FloatArray:
-    """Return half-slot means up to a sign, (n, slots, 2), from those of the solved angles.
-
-    The field has turned clockwise by `ahead` slots, (n,).
-    """
-    teeth = np.arange(means.shape[1])
-    # Mirrored about tooth 1: −A and the other side of the other tooth.
-    either_way = np.where(mirrored[:, None, None], -means[:, -teeth, ::-1], means)
+def _moved(values: FloatArray, mirrored: BoolArray, *, ahead: IntArray) -> FloatArray:
+    teeth = np.arange(values.shape[1])
+    either_way = np.where(mirrored[:, None, None], -values[:, -teeth, ::-1], values)
     whence = (teeth + ahead[:, None]) % len(teeth)
     return np.take_along_axis(either_way, whence[..., None], axis=1)
 

@@ -58,7 +58,7 @@ def ready_for_currents(
     mesh: MotorMesh,
     phases: Phases,
     *,
-    quality: MeshQuality,
+    quality: MeshQuality | None,
 ) -> ReadyForCurrents:
     """Return the problem of as large a part as the winding's symmetry needs.
 
@@ -69,33 +69,39 @@ def ready_for_currents(
     ----------
     fields : NoLoadFields
     motor, mesh, phases
-    quality : "flux", "draft", "standard" or "fine"
-        Of the mesh of saturating machines.
+    quality : "flux", "draft", "standard", "fine" or None
+        Of the mesh of saturating machines; None: where that is possible the fields without currents
+        and their mesh serve.
     """
     problem = fields.solved.problem
     # Odd coils are asked for their mutual inductances one by one.
     sectors = 1 if motor.as_built.coils else symmetry(motor, phases.turns)
     at_zero = fields.at_first
+    same = sectors == problem.sectors
     if problem.is_linear:
-        same = sectors == problem.sectors
         return ReadyForCurrents(
             problem=problem if same else choose_problem(motor, mesh, sectors=sectors),
             field_at_zero=at_zero if same else None,
             idle_torque=fields.torque,
         )
-    try:
-        mesh = mesh_motor(motor, quality=quality)
-    except MeshError:
-        # A part too thin for it; the mesh without currents serves, whatever it costs.
-        if sectors == problem.sectors:
-            return ReadyForCurrents(
-                problem=problem, field_at_zero=at_zero, idle_torque=fields.torque
-            )
+    serves = quality is None and same and is_as_designed(motor)
+    other = None if serves else _mesh_of(motor, quality or "flux")
+    if other is None and same:
+        return ReadyForCurrents(problem=problem, field_at_zero=at_zero, idle_torque=fields.torque)
+    mesh = other or mesh
     loaded = motor_problem(motor, mesh, sectors=sectors)
     idle = _idle(loaded, motor, fields.angle)
     # With a defect only every third angle is solved; loaded torques are taken there.
     torque = _spread(idle.torque, len(fields.angle))
     return ReadyForCurrents(problem=loaded, field_at_zero=idle.at_first, idle_torque=torque)
+
+
+def _mesh_of(motor: Motor, quality: MeshQuality) -> MotorMesh | None:
+    """Return another mesh; None where a part is too thin for it, and that of the fields serves."""
+    try:
+        return mesh_motor(motor, quality=quality)
+    except MeshError:
+        return None
 
 
 def _idle(problem: FieldProblem, motor: Motor, angles: FloatArray) -> NoLoadFields:

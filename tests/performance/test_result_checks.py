@@ -41,9 +41,9 @@ def model(
     ring: float | None = None,
 ) -> MotorModel:
     """Return a model with these numbers, by default sound ones."""
-    torques = replace(
-        solved().torques, harmonics=1e-4, energy=1e-4, stress_stator=1e-4, stress_rotor=1e-4
-    )
+    known = solved().torques
+    assert known is not None
+    torques = replace(known, harmonics=1e-4, energy=1e-4, stress_stator=1e-4, stress_rotor=1e-4)
     up_and_down = (-1.0) ** np.arange(solved().angle.size)
     return replace(
         solved(),

@@ -150,4 +150,6 @@ def test_the_model_carries_torques_of_the_whole_stack() -> None:
     at = model().angle[np.abs(model().angle - period / 4).argmin()]
     again = solve(one.problem, angles=np.array([at]), ampere_turns=np.zeros((1, 18, 2)))
     expected = float(again.torque[0]) * one.motor.stack_length
-    assert model().torques.harmonics == pytest.approx(expected, rel=1e-6)
+    torques = model().torques
+    assert torques is not None
+    assert torques.harmonics == pytest.approx(expected, rel=1e-6)
