@@ -110,16 +110,21 @@ def quantity(value: float | None, unit: str = "", *, count: int = 4) -> str:
 
 
 def value_and_range(headline: Headline, unit: str) -> tuple[str, str]:
-    """Return an answer and its range ("low to high"), both with the same prefix.
+    """Return an answer and its range ("low to high", "from low"), both with the same prefix.
 
     >>> value_and_range(Headline(value=2e-3, low=1.9e-3, high=2.1e-3, because=""), "Wb")
     ('2 mWb', '1.9 to 2.1')
     >>> value_and_range(Headline(value=None, low=None, high=None, because="never: 41 °C"), "s")
     ('never', '')
+    >>> value_and_range(Headline(value=212.0, low=140.0, high=None, because=""), "s")
+    ('212 s', 'from 140')
     """
     if headline.value is None:
         return (NEVER if headline.because.startswith(NEVER) else NOT_COMPUTED), ""
     factor, _ = scale_of(headline.value, unit)
-    ends = [end for end in (headline.low, headline.high) if end is not None]
-    span = " to ".join(digits(end / factor, 3) for end in ends) if len(ends) == 2 else ""  # noqa: PLR2004  (a range has two ends)
-    return quantity(headline.value, unit), span
+    low, high = (
+        None if end is None else digits(end / factor, 3) for end in (headline.low, headline.high)
+    )
+    if low is None:
+        return quantity(headline.value, unit), ""
+    return quantity(headline.value, unit), f"from {low}" if high is None else f"{low} to {high}"

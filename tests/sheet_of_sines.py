@@ -15,13 +15,12 @@ from fem_motor.field import FieldMap
 from fem_motor.findings import Finding, Headline
 from fem_motor.loading import DemagnetisationMap
 from fem_motor.performance.current_records import Inductances, Waveforms
+from fem_motor.performance.endurance_records import DutyRow, MechanicsSummary
 from fem_motor.performance.records import (
     Constants,
-    DutyRow,
     Limiter,
     Loaded,
     LoadedCurve,
-    MechanicsSummary,
     NoLoad,
     OperatingPoint,
     PerformanceSheet,
@@ -211,7 +210,10 @@ def thermal() -> Thermal:
         continuous_shaft_power_W=41.0,
         burst_shaft_power_W={"10 s": 68.2, "60 s": 62.0},
         limiting_part="slot walls",
-        duty_card=(DutyRow(on_s=30.0, rest_s=55.0, part="slot walls"),),
+        other_limiting_parts=("copper",),
+        duty_card=(
+            DutyRow(on_s=30.0, rest_s=55.0, rest_low_s=31.0, rest_high_s=None, part="slot walls"),
+        ),
         warm_shaft_power_W=64.0,
         warm_point=OperatingPoint(name="load", speed_rpm=6100.0, torque_Nm=0.1, shaft_power_W=64.0),
         warm_when="in steady state: copper 96 °C, magnets 44 °C",

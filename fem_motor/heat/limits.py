@@ -1,9 +1,10 @@
 """The largest load that every part survives: for good, or for some seconds from cold."""
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import cache
+from types import MappingProxyType
 
 import numpy as np
 from scipy.optimize import brentq
@@ -58,11 +59,14 @@ class LoadLimit:
         In the caller's measure. None where even no load is too much.
     part : str or None
         The part that is at its limit; None: none up to the highest level.
+    other_parts : tuple of str
+        Those at their limits first with films, contacts and mount at the ends of their ranges.
     findings : tuple of Finding
     """
 
     level: Headline
     part: str | None
+    other_parts: tuple[str, ...] = ()
     findings: tuple[Finding, ...] = ()
 
 
@@ -104,14 +108,14 @@ def load_limit(
                 place=name,
             )
     found: list[float | None] = []
+    parts: list[str | None] = []
     for one in network.cases(spread):
         guess = (found[0] if found else None) or highest / 16
-        found.append(_largest(_share_of(one, load, seconds), highest, guess))
+        level = _largest(_share_of(one, load, seconds), highest, guess)
+        found.append(level)
+        parts.append(None if level == highest else _hottest(one, load(level or 0.0), seconds))
     levels = [0.0 if level is None else level for level in found]
-    likely = found[0]
-    part = None
-    if likely is None or likely < highest:
-        part = _hottest(network, load(levels[0]), seconds)
+    likely, part = found[0], parts[0]
     return LoadLimit(
         level=Headline(
             value=likely,
@@ -119,6 +123,7 @@ def load_limit(
             high=max(levels) if likely is not None else None,
             because=_because(part, seconds, is_none=likely is None),
         ),
+        other_parts=tuple(sorted({one for one in parts if one is not None and one != part})),
         part=part,
         findings=_unlimited(highest) if likely == highest else (),
     )
@@ -126,10 +131,19 @@ def load_limit(
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FirstLimit:
-    """When the first part passes its limit, and which; both None where none ever does."""
+    """When the first part passes its limit, and which; both None where none ever does.
+
+    Attributes
+    ----------
+    seconds : Headline
+    part : str or None
+    over : mapping of part to K
+        How far each part is above its own limit at that moment; empty where it never comes.
+    """
 
     seconds: Headline
     part: str | None
+    over: Mapping[str, float]
 
 
 def seconds_until_limit(
@@ -154,9 +168,10 @@ def seconds_until_limit(
         )
         low = min(reached) if reached else None
         return FirstLimit(
-            seconds=Headline(value=None, low=low, high=None, because=because), part=None
+            seconds=Headline(value=None, low=low, high=None, because=because), part=None, over={}
         )
-    seconds, part = found[0]
+    seconds, over = found[0]
+    part = max(over, key=lambda name: over[name])
     because = f"{part}: first at the limit; films within a factor 1.5, contacts of 50 to 200"
     return FirstLimit(
         seconds=Headline(
@@ -166,19 +181,25 @@ def seconds_until_limit(
             because=because + ("." if sure else "; with good cooling never."),
         ),
         part=part,
+        over=over,
     )
 
 
-def _first(network: ThermalNetwork, heating: Heating) -> tuple[float, str] | None:
+def _first(network: ThermalNetwork, heating: Heating) -> tuple[float, Mapping[str, float]] | None:
+    """Return the seconds and how far each part is above its limit then, K; None: never."""
     assembly, threshold = assemble(network), all_limits(network)
-    names = network.readings
+
+    def named(rise: FloatArray) -> Mapping[str, float]:
+        over = threshold.matrix @ rise - threshold.allowed
+        return MappingProxyType(dict(zip(network.readings, over.tolist(), strict=True)))
+
     if threshold.allowed.min() <= 0:
-        return 0.0, names[int(np.argmin(threshold.allowed))]
+        return 0.0, named(np.zeros(len(network.parts)))
     end = steady_rise(assembly, heating, precision=SETTLED)
     if end is not None and threshold.excess(end) <= 0:
         return None
     crossing = first_crossing(assembly, heating, threshold)
-    return crossing.seconds, names[crossing.row]
+    return crossing.seconds, named(crossing.rise)
 
 
 def _because(part: str | None, seconds: float | None, *, is_none: bool) -> str:

@@ -39,10 +39,6 @@ class Threshold:
         over = self.matrix @ rise
         return float((over - self.allowed.reshape(-1, *(1,) * (over.ndim - 1))).max())
 
-    def worst(self, rise: FloatArray) -> int:
-        """Return the row that is farthest above its limit, or closest below; rises (n,)."""
-        return int(np.argmax(self.matrix @ rise - self.allowed))
-
 
 def core_threshold(network: ThermalNetwork, temperature_C: float) -> Threshold:
     """Return the threshold of everything made of the core."""
@@ -133,15 +129,15 @@ def _seconds(network: ThermalNetwork, heating: Heating, limit: float) -> tuple[f
     return crossing.seconds, crossing.is_limit
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Crossing:
-    """When a limit is passed first, and which row of the threshold it is.
+    """When a limit is passed first, and the rises (n,) of the parts then.
 
     `is_limit` is False where the copper has risen by 400 K before; the seconds are until then.
     """
 
     seconds: float
-    row: int
+    rise: FloatArray
     is_limit: bool
 
 
@@ -155,10 +151,10 @@ def first_crossing(assembly: Assembly, heating: Heating, threshold: Threshold) -
     for step in march(assembly, heating, start=start, seconds=LONGEST, step_rise=STEP_RISE):
         if threshold.excess(step.end) >= 0:
             inside = _crossing(step, threshold)
-            row = threshold.worst(step.law.rises(step.start, inside))
-            return Crossing(seconds=step.time + inside, row=row, is_limit=True)
+            rise = step.law.rises(step.start, inside)
+            return Crossing(seconds=step.time + inside, rise=rise, is_limit=True)
         time, rise = step.time + step.seconds, step.end
-    return Crossing(seconds=time, row=threshold.worst(rise), is_limit=False)
+    return Crossing(seconds=time, rise=rise, is_limit=False)
 
 
 def _crossing(step: Step, threshold: Threshold) -> float:

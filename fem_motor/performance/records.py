@@ -11,6 +11,7 @@ from fem_motor.findings import Finding, Headline
 from fem_motor.loading import DemagnetisationMap
 from fem_motor.performance.as_built_records import AsBuiltFigures
 from fem_motor.performance.current_records import Inductances, Waveforms
+from fem_motor.performance.endurance_records import DutyRow, MechanicsSummary
 from fem_motor.plain import gap_finding, plain_data, provenance
 from fem_motor.powered import WindingToLoad
 from fem_motor.throttle import Flight, SpeedMap, Throttles
@@ -225,24 +226,6 @@ class OperatingPoint:
         object.__setattr__(self, "losses_W", MappingProxyType(dict(self.losses_W)))
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class DutyRow:
-    """So long at full throttle, and at least so long at rest, for ever.
-
-    Attributes
-    ----------
-    on_s : float
-    rest_s : float or None
-        0 where the load can stay on; None where no rest is long enough.
-    part : str or None
-        What sets it.
-    """
-
-    on_s: float
-    rest_s: float | None
-    part: str | None
-
-
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Thermal:
     """Heat at the load point, full throttle; figures are None where the checks say why.
@@ -256,8 +239,10 @@ class Thermal:
     continuous_shaft_power_W : float or None
         Largest along the load's line for which no part passes its limit.
     burst_shaft_power_W : mapping of "10 s" and "60 s" to W
-        From cold.
+        From cold; the answers have their ranges.
     limiting_part : str or None
+    other_limiting_parts : tuple of str
+        Those that give way first with films, contacts and mount at the ends of their ranges.
     duty_card : tuple of DutyRow
     warm_shaft_power_W : float or None
         At full throttle once warm.
@@ -277,6 +262,7 @@ class Thermal:
     continuous_shaft_power_W: float | None
     burst_shaft_power_W: Mapping[str, float | None]
     limiting_part: str | None
+    other_limiting_parts: tuple[str, ...]
     duty_card: tuple[DutyRow, ...]
     warm_shaft_power_W: float | None
     warm_point: OperatingPoint | None
@@ -289,18 +275,6 @@ class Thermal:
         object.__setattr__(self, "history_time_s", frozen(self.history_time_s))
         history = {part: frozen(values) for part, values in self.history_C.items()}
         object.__setattr__(self, "history_C", MappingProxyType(history))
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class MechanicsSummary:
-    """Forces of turning at the highest speed; None where the strength is not known."""
-
-    hoop_stress_MPa: float | None
-    magnet_pull_N: float
-    overspeed_margin: float | None
-    unbalanced_pull_N: float
-    bearing_load_N: float
-    rotor_mass_kg: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -20,10 +20,14 @@ from fem_motor.heat import (
     transient,
 )
 from fem_motor.mechanics import Mechanics, eccentric_stiffness, mechanics
+from fem_motor.performance.endurance_records import DutyRow, MechanicsSummary
 from fem_motor.performance.operating import Operation, row_of
-from fem_motor.performance.records import DutyRow, MechanicsSummary, Thermal
+from fem_motor.performance.records import Thermal
 from fem_motor.powered import LoadLine, PoweredMotor, heating_at
 from fem_motor.units import ROOM_C
+
+BURSTS = (10.0, 60.0)
+"""s from cold."""
 
 ROUNDS = 3
 """Times that temperatures and operating point are worked out from each other."""
@@ -109,23 +113,34 @@ class _Heat:
     wall_C: float | None = None
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Largest:
+    """The largest shaft power, and the parts that may set it."""
+
+    level: Headline
+    part: str | None
+    other_parts: tuple[str, ...]
+    findings: tuple[Finding, ...]
+
+
 def _at_load(powered: PoweredMotor, operation: Operation) -> _Heat:
     cold = operation.known
     network = thermal_network(powered.motor, powered.winding, speed=cold.speed or 0.0)
     state, warm = _settled(powered, network, cold)
     heating = heating_at(powered, cold, copper_C=ROOM_C, magnet_C=ROOM_C)
     soft = _soft_seconds(powered, network, operation)
-    lasting, part, said = _lasting(powered, network, operation)
+    lasting = _largest(powered, network, operation)
+    bursts = {
+        seconds: _largest(powered, network, operation, seconds=seconds).level for seconds in BURSTS
+    }
     thermal = Thermal(
         temperatures_C=_temperatures(state),
         seconds_to_soften_core=soft.value,
-        continuous_shaft_power_W=lasting.value,
-        burst_shaft_power_W=_bursts(powered, network, cold),
-        limiting_part=part or state.limiting_part,
-        duty_card=tuple(
-            DutyRow(on_s=row.on_seconds, rest_s=row.rest_seconds.value, part=row.part)
-            for row in duty_card(network, heating)
-        ),
+        continuous_shaft_power_W=lasting.level.value,
+        burst_shaft_power_W={f"{at:g} s": found.value for at, found in bursts.items()},
+        limiting_part=lasting.part or state.limiting_part,
+        other_limiting_parts=lasting.other_parts,
+        duty_card=_duty_rows(network, heating),
         warm_shaft_power_W=None if state.temperatures_C is None else warm.shaft_power,
         **_warm(powered, network, state, warm, heating),
         softening_C=network.softening_C,
@@ -133,8 +148,12 @@ def _at_load(powered: PoweredMotor, operation: Operation) -> _Heat:
     )
     return _Heat(
         thermal=thermal,
-        answers={"seconds_to_soften_core": soft, "continuous_shaft_power_W": lasting},
-        findings=(*network.findings, *_worst_first(state.findings), *said),
+        answers={
+            "seconds_to_soften_core": soft,
+            "continuous_shaft_power_W": lasting.level,
+            **{f"burst_{at:g}_s_shaft_power_W": found for at, found in bursts.items()},
+        },
+        findings=(*network.findings, *_worst_first(state.findings), *lasting.findings),
         wall_C=state.of("housing") if "housing" in state.parts else None,
     )
 
@@ -145,17 +164,17 @@ def _temperatures(state: ThermalState) -> dict[str, float]:
     return dict(zip(state.parts, map(float, state.temperatures_C), strict=True))
 
 
-def _bursts(
-    powered: PoweredMotor, network: ThermalNetwork, cold: DrivePoint
-) -> dict[str, float | None]:
-    """Return the shaft power for 10 s and 60 s from cold."""
-    line = LoadLine(powered, cold)
-    return {
-        f"{seconds} s": load_limit(
-            network, line.heating, highest=line.highest, seconds=seconds, spread="none"
-        ).level.value
-        for seconds in (10, 60)
-    }
+def _duty_rows(network: ThermalNetwork, heating: Heating) -> tuple[DutyRow, ...]:
+    return tuple(
+        DutyRow(
+            on_s=row.on_seconds,
+            rest_s=row.rest_seconds.value,
+            rest_low_s=row.rest_seconds.low,
+            rest_high_s=row.rest_seconds.high,
+            part=row.part,
+        )
+        for row in duty_card(network, heating)
+    )
 
 
 def _soft_seconds(powered: PoweredMotor, network: ThermalNetwork, operation: Operation) -> Headline:
@@ -168,19 +187,30 @@ def _soft_seconds(powered: PoweredMotor, network: ThermalNetwork, operation: Ope
     return _widened(seconds_until_soft(network, cold), found)
 
 
-def _lasting(
-    powered: PoweredMotor, network: ThermalNetwork, operation: Operation
-) -> tuple[Headline, str | None, tuple[Finding, ...]]:
-    """Return the shaft power for good with both ranges, the part that sets it, what to say."""
+def _largest(
+    powered: PoweredMotor,
+    network: ThermalNetwork,
+    operation: Operation,
+    *,
+    seconds: float | None = None,
+) -> _Largest:
+    """Return the largest shaft power for good, or for some seconds from cold, with both ranges."""
     known, *others = [
         LoadLine(powered, point) for point in (operation.known, *_extremes(operation))
     ]
-    likely = load_limit(network, known.heating, highest=known.highest)
+    likely = load_limit(network, known.heating, highest=known.highest, seconds=seconds)
     found = [
-        load_limit(network, line.heating, highest=line.highest, spread="none").level.value
+        load_limit(
+            network, line.heating, highest=line.highest, seconds=seconds, spread="none"
+        ).level.value
         for line in others
     ]
-    return _widened(likely.level, found), likely.part, likely.findings
+    return _Largest(
+        level=_widened(likely.level, found),
+        part=likely.part,
+        other_parts=likely.other_parts,
+        findings=likely.findings,
+    )
 
 
 def _extremes(operation: Operation) -> list[DrivePoint]:
@@ -294,6 +324,7 @@ def _without_load(powered: PoweredMotor) -> _Heat:
         continuous_shaft_power_W=None,
         burst_shaft_power_W={"10 s": None, "60 s": None},
         limiting_part=None,
+        other_limiting_parts=(),
         duty_card=(),
         warm_shaft_power_W=None,
         warm_point=None,

@@ -77,16 +77,29 @@ def density_sentence(sheet: PerformanceSheet) -> str:
     if sheet.throttles is None or sheet.throttles.density.lasting_A_per_mm2 is None:
         return ""
     density = sheet.throttles.density
+    spread = _between(density.lasting_low_A_per_mm2, density.lasting_high_A_per_mm2)
+    parts = " or ".join((density.lasting_part or "", *density.other_parts))
     words = (
         f"At the speed of the load the copper carries {digits(density.lasting_A_per_mm2 or 0, 2)} "
-        f"A/mm² (RMS) for good; first at the limit: {density.lasting_part}."
+        f"A/mm² (RMS) for good{spread}; first at the limit: {parts}."
     )
     for change in density.changes:
         words += (
-            f" Above {digits(change.density_A_per_mm2, 2)} A/mm² it is {change.above} instead of "
-            f"{change.below}."
+            f" Above {digits(change.density_A_per_mm2, 2)} A/mm²"
+            f"{_between(change.low_A_per_mm2, change.high_A_per_mm2)} it is {change.above} instead "
+            f"of {change.below}."
         )
     return words
+
+
+def _between(low: float | None, high: float | None) -> str:
+    """Return a range of current densities in brackets, empty where no end is known."""
+    ends = [
+        f"{word} {digits(end, 2)}"
+        for word, end in (("from", low), ("up to", high))
+        if end is not None
+    ]
+    return f" ({' '.join(ends)} with other films and contacts)" if ends else ""
 
 
 def equal_copper(sheet: PerformanceSheet) -> str:

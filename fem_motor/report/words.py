@@ -6,11 +6,13 @@ from typing import Any
 
 from fem_motor.findings import Finding, Headline
 from fem_motor.numbers import NOT_COMPUTED, digits, quantity, split_name, value_and_range
-from fem_motor.performance import PerformanceSheet
+from fem_motor.performance import PerformanceSheet, Thermal
 
 _LABELS = {
     "seconds_to_soften_core": "Core softens at this load after",
     "continuous_shaft_power_W": "Shaft power it can hold for good",
+    "burst_10_s_shaft_power_W": "Shaft power for 10 s from cold",
+    "burst_60_s_shaft_power_W": "Shaft power for 60 s from cold",
     "load_shaft_power_W": "Shaft power with this load",
     "load_supply_current_A": "Current from the supply",
     "load_speed_rpm": "Speed with this load",
@@ -327,14 +329,33 @@ def heat_rows(sheet: PerformanceSheet) -> tuple[tuple[str, str], ...]:
             (f"Shaft power for {length} from cold", quantity(watt, "W", count=3))
             for length, watt in heat.burst_shaft_power_W.items()
         ],
-        ("Part that gives way first", heat.limiting_part or NOT_COMPUTED),
+        ("Part that gives way first", _first_part(heat)),
+        *[
+            (
+                f"Rest after each {row.on_s:g} s at full throttle",
+                _rest(row.rest_s, row.rest_low_s, row.rest_high_s),
+            )
+            for row in heat.duty_card
+        ],
     ]
-    for row in heat.duty_card:
-        rest = (
-            "no rest is long enough" if row.rest_s is None else quantity(row.rest_s, "s", count=3)
-        )
-        rows.append((f"Rest after each {row.on_s:g} s at full throttle", rest))
     return tuple(rows)
+
+
+def _first_part(heat: Thermal) -> str:
+    """Return the part that gives way first, and those that may."""
+    others = " or ".join(heat.other_limiting_parts)
+    likely = heat.limiting_part or NOT_COMPUTED
+    return f"{likely} (with other films and contacts {others})" if others else likely
+
+
+def _rest(likely: float | None, low: float | None, high: float | None) -> str:
+    """Return the rest and its range in words."""
+    words = _seconds(likely)
+    return words if low == high else f"{words} ({_seconds(low)} to {_seconds(high)})"
+
+
+def _seconds(rest: float | None) -> str:
+    return "no rest is long enough" if rest is None else quantity(rest, "s", count=3)
 
 
 def turning_rows(sheet: PerformanceSheet) -> tuple[tuple[str, str], ...]:

@@ -150,6 +150,41 @@ def test_a_burst_is_that_of_a_history_with_its_heat_soaking_in_afterwards(second
     assert float(over.max()) == pytest.approx(0.0, abs=0.5)
 
 
+@pytest.mark.parametrize("end", ["low", "high"])
+def test_the_range_of_a_burst_ends_where_the_unluckiest_and_luckiest_motors_are_at_their_limit(
+    end: str,
+) -> None:
+    # Second method: a history of each corner of films, contacts and mount, its soaking included.
+    # At the low end the worst of them just holds, at the high end the best.
+    network = network_of("printed_18s16p")
+    level = getattr(load_limit(network, plain, highest=1e4, seconds=60.0).level, end)
+    over = []
+    for corner in network.variants():
+        phases = [(60.0, plain(level)), *[(15.0, Heating(speed=0.0))] * 40]
+        found = transient(corner, phases)
+        over.append(float((found.temperatures_C.max(axis=1) - corner.limit_array).max()))
+    worst = max(over) if end == "low" else min(over)
+    assert worst == pytest.approx(0.0, abs=0.5)
+
+
+def test_the_range_of_a_rest_ends_where_the_unluckiest_motor_just_holds() -> None:
+    # Second method: thirty cycles of each corner with the longest rest of the range.
+    network = network_of("printed_18s16p")
+    heating = network.copper_heating(9e6)
+    (row,) = duty_card(network, heating, on_seconds=(30.0,))
+    rest, likely, low = row.rest_seconds.high, row.rest_seconds.value, row.rest_seconds.low
+    assert rest is not None
+    assert likely is not None
+    assert low is not None
+    assert low < likely < rest
+    over = []
+    for corner in network.variants():
+        history = transient(corner, [(30.0, heating), (rest, Heating(speed=0.0))] * 30)
+        last = history.temperatures_C[:, history.time > history.time[-1] - 30.0 - rest]
+        over.append(float((last.max(axis=1) - corner.limit_array).max()))
+    assert max(over) == pytest.approx(0.0, abs=0.6)
+
+
 def test_shorter_bursts_bear_more_than_longer_ones_and_these_more_than_for_good() -> None:
     network = network_of("printed_18s16p")
     ten, sixty, lasting = (

@@ -11,7 +11,7 @@ from powered_machines import PRINTED, STEEL, powered
 import fem_motor as fm
 from fem_motor.drive import operating_points, torque_state
 from fem_motor.heat import load_limit, seconds_until_limit, steady, thermal_network, transient
-from fem_motor.powered import LoadLine, PoweredMotor
+from fem_motor.powered import LoadLine, PoweredMotor, heating_with
 from fem_motor.throttle import SpeedMap, Throttles, speed_map, throttles
 from fem_motor.throttle.density import density_curve
 from fem_motor.throttle.speeds import continuous_torque
@@ -183,6 +183,16 @@ def test_seconds_fall_with_the_current_density_and_end_at_what_lasts() -> None:
         assert row.seconds.value is not None
         assert row.seconds.low is not None
         assert row.seconds.low <= row.seconds.value
+        # The limit is 10 K below the deflection temperature: reached sooner.
+        soft = row.seconds_to_soften_core
+        if soft.value is not None:
+            assert row.seconds.value < soft.value
+            assert (soft.low or 0.0) <= soft.value
+    assert density.lasting_low_A_per_mm2 is not None
+    assert density.lasting_high_A_per_mm2 is not None
+    assert (
+        density.lasting_low_A_per_mm2 < density.lasting_A_per_mm2 < density.lasting_high_A_per_mm2
+    )
 
 
 def test_at_high_density_the_core_takes_longer_than_copper_alone() -> None:
@@ -197,19 +207,25 @@ def test_at_high_density_the_core_takes_longer_than_copper_alone() -> None:
 
 
 def test_the_limiting_part_changes_where_the_curve_says() -> None:
-    # A core that bears 150 °C in a housing of PETG: for good the enamel is first, in a short time
-    # another part may be; both sides of each change are looked at in the network.
+    # A core that bears 110 °C: for good it is first, in a short time the enamel of the copper is,
+    # for the core follows late; both sides of each change are looked at in the network.
     design = fm.load_design(f"geometries/{PRINTED}.toml").replace(
-        materials={"tough": {"like": "iron-filled-pla-10vol", "deflection_temperature_C": 150.0}},
+        materials={"tough": {"like": "iron-filled-pla-10vol", "deflection_temperature_C": 110.0}},
         stator__core="tough",
     )
     motor = fm.solve_powered(design, quality="draft").powered
-    density = density_curve(motor, network_of(motor), known=motor.at_load())
+    known = motor.at_load()
+    density = density_curve(motor, network_of(motor), known=known)
+    speed = known.speed or 0.0
+    turning = heating_with(motor, known, torque=-motor.drag(speed), speed=speed)
+    assert density.changes
     for change in density.changes:
-        network = network_of(motor)
-        for factor, part in ((0.98, change.below), (1.02, change.above)):
-            heating = network.copper_heating(factor * change.density_A_per_mm2 * 1e6)
+        network, at = network_of(motor), change.density_A_per_mm2
+        for factor, part in ((0.998, change.below), (1.002, change.above)):
+            copper = network.copper_heating(factor * at * 1e6).copper
+            heating = replace(turning, copper=copper)
             assert seconds_until_limit(network, heating, spread="none").part == part
+        assert (change.low_A_per_mm2 or 0.0) <= at <= (change.high_A_per_mm2 or np.inf)
     parts = [row.part for row in density.rows]
     assert len(density.changes) == sum(a != b for a, b in pairwise(parts))
 
