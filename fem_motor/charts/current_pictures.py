@@ -19,6 +19,8 @@ _STYLES: tuple[dict[str, Any], ...] = (
 )
 _PAIRS, _PHASES = ("U-V", "V-W", "W-U"), ("U", "V", "W")
 _MICRO = 1e-6
+_SAME_WITHIN = 0.01
+"""Part of itself by which an inductance changes over an angle without a curve being drawn."""
 
 
 def draw_inductance(sheet: PerformanceSheet, above: Axes, below: Axes) -> None:
@@ -94,9 +96,11 @@ def draw_probe(sheet: PerformanceSheet, axes: Axes) -> None:
     axes.legend(loc="upper right", ncols=2, fontsize=8)
 
 
-def inductance_picture(sheet: PerformanceSheet) -> Picture:
-    """Return inductances over rotor angle."""
+def inductance_picture(sheet: PerformanceSheet) -> Picture | None:
+    """Return inductances over rotor angle; None where a table says as much, as they stay."""
     found = sheet.inductance
+    if np.ptp(found.line_line_H) < _SAME_WITHIN * np.max(found.line_line_H):
+        return None
 
     def draw(frame: canvas.Frame) -> None:
         draw_inductance(sheet, *frame.subplots((1.0, 1.0)))
@@ -111,7 +115,7 @@ def inductance_picture(sheet: PerformanceSheet) -> Picture:
         "(thin). Computed in 2-D at 20 °C for small changes without current; the end turns' "
         "estimate is in it.",
         alt=f"Curves over rotor angle; line to line {low} to {high}.",
-        height=4.6,
+        height=4.0,
         draw=draw,
     )
 
@@ -134,7 +138,7 @@ def waveforms_picture(sheet: PerformanceSheet) -> Picture | None:
         f"{quantity(waves.mean_torque_Nm, 'N m', count=3)}; V = I R + ω/Kv would say "
         f"{quantity(waves.first_order_torque_Nm, 'N m', count=3)}.",
         alt="Curves of the three line currents, and of voltage and back-EMF between two leads.",
-        height=4.6,
+        height=4.0,
         draw=draw,
     )
 
@@ -158,7 +162,7 @@ def magnets_picture(sheet: PerformanceSheet) -> Picture:
         "as drawn, the largest current held against them. The ring marks the lowest element; "
         f"computed in 2-D.{told}",
         alt="Map of the magnets by their margin over the knee of their law.",
-        height=5.4,
+        height=4.2,
         page_form="png",
         draw=draw,
     )
@@ -182,6 +186,6 @@ def probe_picture(sheet: PerformanceSheet) -> Picture | None:
         caption=f"Size of the radial field around the motor as built, rotor at 0, no current; "
         f"computed in 2-D at 20 °C. {words}",
         alt=f"Curves of the radial flux density over the angle around. {words}",
-        height=3.4,
+        height=3.0,
         draw=draw,
     )

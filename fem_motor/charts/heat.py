@@ -40,4 +40,4 @@ def draw_heat(heat: Thermal, axes: Axes) -> None:
         axes.set_ylim(top=_HOTTEST_SHOWN_C)
     axes.set(xlabel=f"time at full throttle, {unit}", ylabel="temperature, °C")
     axes.set_xlim(0, time[-1])
-    axes.legend(loc="upper left", ncols=2, fontsize=8)
+    axes.legend(loc="lower left", bbox_to_anchor=(0, 1.0), ncols=3, fontsize=8)

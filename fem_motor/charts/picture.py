@@ -63,7 +63,7 @@ class Picture:
     title: str
     caption: str
     alt: str
-    width: float = 7.0
+    width: float = 5.2
     height: float
     margins: tuple[float, float, float, float] = (0.8, 0.2, 0.5, 0.3)
     page_form: Literal["svg", "png"] = "svg"

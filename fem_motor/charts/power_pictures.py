@@ -13,7 +13,8 @@ from fem_motor.charts.throttle_curves import (
 from fem_motor.numbers import digits, quantity
 from fem_motor.performance import PerformanceSheet
 
-_LEGEND_ABOVE = (0.8, 0.8, 0.5, 0.35)
+_LEGEND_ABOVE = (0.8, 0.7, 0.5, 0.35)
+_TWO_ROWS_ABOVE = (0.8, 0.7, 0.5, 0.55)
 
 
 def speeds_picture(sheet: PerformanceSheet) -> Picture | None:
@@ -41,7 +42,7 @@ def speeds_picture(sheet: PerformanceSheet) -> Picture | None:
         alt=f"Curves of torque (at most {largest}), shaft power and efficiency (at most "
         f"{best}) from standstill to {top}, with the load's line and the area that heat "
         "allows for good.",
-        height=5.4,
+        height=4.6,
         margins=_LEGEND_ABOVE,
         draw=draw,
     )
@@ -67,8 +68,8 @@ def turns_picture(sheet: PerformanceSheet) -> Picture | None:
         "hardly changes: the same copper is the same motor. Where both lines meet full "
         "throttle is what the motor survives. Computed from the fields of the design.",
         alt=f"Curves of power and current against turns: {own}{best}.",
-        height=3.4,
-        margins=_LEGEND_ABOVE,
+        height=3.2,
+        margins=_TWO_ROWS_ABOVE,
         draw=draw,
     )
 
@@ -98,8 +99,8 @@ def seconds_picture(sheet: PerformanceSheet) -> Picture | None:
         caption=f"From cold, at a current that stays, the rotor turning as at the load. {part} "
         "Band: films within a factor 1.5, contacts and mount in their ranges.",
         alt="Falling curve of seconds against current density in the copper. " + part,
-        height=3.4,
-        margins=_LEGEND_ABOVE,
+        height=3.2,
+        margins=_TWO_ROWS_ABOVE,
         draw=draw,
     )
 
@@ -122,8 +123,8 @@ def profile_picture(sheet: PerformanceSheet) -> Picture | None:
         caption="Flown from cold, the operating point following the temperatures; at throttle "
         f"0 the rotor stands. It takes {energy} from the supply. {flight.finding.why}",
         alt=f"Curves of temperatures over the profile of throttle: {flight.finding.why}",
-        height=4.6,
-        margins=_LEGEND_ABOVE,
+        height=4.2,
+        margins=_TWO_ROWS_ABOVE,
         draw=draw,
     )
 
@@ -151,6 +152,6 @@ def efficiency_picture(sheet: PerformanceSheet) -> Picture | None:
         f"the grid, {best}. Dashed: edge of what can be held for good, by its points{held}. "
         "White: beyond the voltage, the current limit or the controller's speed.",
         alt=f"Map of the efficiency over speed and torque; best {best}.",
-        height=4.0,
+        height=3.4,
         draw=draw,
     )

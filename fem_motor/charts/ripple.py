@@ -139,7 +139,7 @@ def is_held(currents: FloatArray) -> bool:
 
 
 def draw_ripple(ripple: Ripple, above: Axes, below: Axes) -> None:
-    """Draw the torque with its mean and the size of its ripple, and below it the orders."""
+    """Draw the torque with its mean and its limits, and below it the orders."""
     factor, unit = scale_of(float(np.max(np.abs(ripple.torque_Nm), initial=0.0)), "N m")
     torque = ripple.torque_Nm / factor
     marker = "o" if torque.size <= _DOTS_UP_TO else ""
@@ -147,24 +147,29 @@ def draw_ripple(ripple: Ripple, above: Axes, below: Axes) -> None:
     mean = ripple.mean_Nm / factor
     above.axhline(mean, color="black", linewidth=0.9, linestyle="--")
     low, high = float(torque.min()), float(torque.max())
-    words = f"{ripple.sentence}; dashed: the mean"
     if ripple.limit is not None:
         ends = mean * (1 - ripple.limit / 2), mean * (1 + ripple.limit / 2)
         for end in ends:
             above.axhline(end, color="#c8500a", linewidth=1.2, linestyle=":")
         low, high = min(low, *ends), max(high, *ends)
-        words += f"\n{limit_words(ripple.limit)}"
     half = max(0.55 * (high - low), _SMALLEST_BAND * abs(mean))
     middle = (low + high) / 2
     if half > 0:
-        # Room above the curve for the words.
-        above.set_ylim(middle - 1.1 * half, middle + (1.7 if ripple.limit is None else 2.2) * half)
+        above.set_ylim(middle - 1.1 * half, middle + 1.1 * half)
     above.set(xlabel="rotor angle, mechanical, °", ylabel=f"torque, {unit}")
     if ripple.angle_deg[-1] > ripple.angle_deg[0]:
         above.set_xlim(float(ripple.angle_deg[0]), float(ripple.angle_deg[-1]))
-    box = {"facecolor": "white", "edgecolor": "none", "pad": 2.0}
-    above.text(0.01, 0.97, words, transform=above.transAxes, va="top", fontsize=9, bbox=box)
     _draw_orders(ripple, below)
+
+
+def write_ripple(ripple: Ripple, axes: Axes) -> None:
+    """Write the size of a ripple over its curve, in room made for it: for a picture on its own."""
+    words = f"{ripple.sentence}; dashed: the mean"
+    words += "" if ripple.limit is None else f"\n{limit_words(ripple.limit)}"
+    low, high = axes.get_ylim()
+    axes.set_ylim(low, high + (0.3 if ripple.limit is None else 0.5) * (high - low))
+    box = {"facecolor": "white", "edgecolor": "none", "pad": 2.0}
+    axes.text(0.01, 0.97, words, transform=axes.transAxes, va="top", fontsize=9, bbox=box)
 
 
 def limit_words(limit: float) -> str:
@@ -218,7 +223,7 @@ def _mark_orders(axes: Axes, first: float, last: float, pole_pairs: int | None) 
         axes.set_xlabel("order of the ripple, mechanical (periods in a turn)")
         return
     axes.set_xticks(orders, [f"{digits(order / pole_pairs)}\n{digits(order)}" for order in orders])
-    axes.set_xlabel("order of the ripple: electrical, and below it mechanical (periods in a turn)")
+    axes.set_xlabel("order: electrical, and below it mechanical (periods in a turn)")
 
 
 def _spectrum(torque: FloatArray, span_deg: float) -> tuple[FloatArray, FloatArray]:

@@ -48,7 +48,7 @@ def draw_section(design: MotorDesign | Motor, axes: Axes) -> None:
     if motor.stator.slots <= _LABELS_UP_TO:
         for name, radius, angle in coil_places(motor, wind(motor).coils):
             place = _polar(radius / MM, angle)
-            axes.text(*place, name, ha="center", va="center", fontsize=6)
+            axes.text(*place, name, ha="center", va="center", fontsize=6.5)
     _name_parts(motor, axes)
     axes.set(aspect="equal", xlabel="x, mm", ylabel="y, mm")
     axes.spines.bottom.set_bounds(*axes.get_ylim())
@@ -67,6 +67,9 @@ def draw_detail(design: MotorDesign | Motor, axes: Axes) -> None:
     _fill(shapes_of(motor), axes)
     _draw_magnetisation(motor, axes)
     room = 0.05 * (high - low)
+    width, height = axes.get_window_extent().size
+    # As wide as the picture, so that the texts under a short tooth have the same room.
+    room = max(room, (2 * reach * width / height - (high - low)) / 2)
     axes.set_xlim(low - room, high + room)
     axes.set_ylim(-reach, reach)
     chain = _radial_sizes(motor, -reach)
@@ -74,7 +77,7 @@ def draw_detail(design: MotorDesign | Motor, axes: Axes) -> None:
     axes.vlines([end[0] for size in chain for end in size.ends], -reach, 0.0, colors="#a01515",
                 linewidth=0.4, linestyles=":")  # fmt: skip
     _dimensions(axes, chain, level=-0.14)
-    _dimensions(axes, _tangential_sizes(motor), level=1.10)
+    _dimensions(axes, _tangential_sizes(motor), level=1.10, apart=0.18)
     axes.set_aspect("equal")
     axes.set_axis_off()
 
@@ -173,11 +176,11 @@ def _part_places(motor: Motor) -> list[tuple[str, float, float]]:
          (rotor.ring_outer_radius + rotor.housing_outer_radius) / 2, 68 * DEG),
         ("ring" if rotor.ring is not None else "",
          (rotor.magnet_outer_radius + rotor.ring_outer_radius) / 2, 55 * DEG),
-        ("magnet; arrow: magnetisation",
+        ("magnet",
          rotor.magnet_inner_radius + 0.8 * rotor.magnet_thickness,
          _nearest(rotor.segment_pitch, 40 * DEG)),
         ("air gap", stator.outer_radius + motor.air_gap / 2, 17 * DEG),
-        ("coil; its phase on its tooth", coil, _nearest(stator.slot_pitch, 0.0, shift=0.4)),
+        ("coil", coil, _nearest(stator.slot_pitch, 0.0, shift=0.4)),
         ("tooth", tooth, _nearest(stator.slot_pitch, -20 * DEG)),
         ("yoke", (stator.inner_radius + stator.yoke_radius) / 2, -40 * DEG),
         ("hub bore" if stator.inner_radius > 0 else "", 0.7 * stator.inner_radius, -58 * DEG),
@@ -236,12 +239,12 @@ def _polar(radius: float, angle: float) -> tuple[float, float]:
     return radius * math.cos(angle), radius * math.sin(angle)
 
 
-def _dimensions(axes: Axes, sizes: Sequence[_Size], *, level: float) -> None:
-    """Draw dimension lines; their texts stand in an even row at `level` (axes fraction)."""
+def _dimensions(axes: Axes, sizes: Sequence[_Size], *, level: float, apart: float = 0.13) -> None:
+    """Draw dimension lines; their texts stand in a row at `level`, `apart` (axes fractions)."""
     low, high = axes.get_xlim()
     middles = [sum(end[0] for end in size.ends) / 2 for size in sizes]
     places = _spread(
-        [(middle - low) / (high - low) for middle in middles], 0.13, low=0.03, high=0.95
+        [(middle - low) / (high - low) for middle in middles], apart, low=0.03, high=0.95
     )
     color = "#a01515"
     for size, place, middle in zip(sizes, places, middles, strict=True):

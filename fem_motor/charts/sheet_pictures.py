@@ -12,7 +12,7 @@ from fem_motor.charts.current_pictures import (
 from fem_motor.charts.curves import draw_back_emf, draw_gap_field, draw_spectrum, draw_torque
 from fem_motor.charts.flux_map import draw_flux_map
 from fem_motor.charts.heat import draw_heat
-from fem_motor.charts.picture import HEADED, Picture, head
+from fem_motor.charts.picture import Picture
 from fem_motor.charts.power_pictures import (
     efficiency_picture,
     profile_picture,
@@ -20,7 +20,7 @@ from fem_motor.charts.power_pictures import (
     speeds_picture,
     turns_picture,
 )
-from fem_motor.charts.ripple import draw_ripple, ripple_of_sheet
+from fem_motor.charts.ripple import draw_ripple, limit_words, ripple_of_sheet
 from fem_motor.charts.section_drawing import draw_borders, draw_detail, draw_section
 from fem_motor.charts.shapes import design_of
 from fem_motor.charts.turning import turning_picture
@@ -43,7 +43,7 @@ def section_picture(design: MotorDesign) -> Picture:
         "shaft, stands over tooth 1 on the right. Arrows: magnetisation. Letters: phases.",
         alt="Drawing of the whole section: stator core with coils inside, magnets and housing "
         "outside, parts named.",
-        height=4.5,
+        height=3.6,
         draw=draw,
     )
 
@@ -60,7 +60,7 @@ def detail_picture(design: MotorDesign) -> Picture:
         title="One tooth and one magnet",
         caption="Main dimensions in mm, from the design file and what follows from it.",
         alt="Enlarged drawing of tooth 1 and the magnet over it with their dimensions.",
-        height=4.1,
+        height=3.4,
         margins=(0.3, 0.3, 0.65, 0.5),
         draw=draw,
     )
@@ -92,7 +92,7 @@ def _flux_map(sheet: PerformanceSheet) -> Picture:
         alt="Map of the flux density over the section with flux lines; largest mean in the "
         f"teeth {quantity(fields.tooth_flux_density_T, 'T', count=3)}, "
         f"in the yoke {quantity(fields.yoke_flux_density_T, 'T', count=3)}.",
-        height=5.6,
+        height=4.3,
         page_form="png",
         draw=draw,
     )
@@ -112,7 +112,7 @@ def _gap_field(sheet: PerformanceSheet) -> Picture:
         caption="Radial flux density in the middle of the air gap, outward positive, once "
         "around. Computed in 2-D at 20 °C, no current, rotor at 0.",
         alt=f"Curve of the radial flux density around the gap, at most {peak}.",
-        height=2.8,
+        height=2.5,
         draw=draw,
     )
 
@@ -135,7 +135,7 @@ def _back_emf(sheet: PerformanceSheet) -> Picture:
         "lines. Computed in 2-D at 20 °C, without end factor.",
         alt=f"Curves of the back-EMF of phases U, V, W; harmonics {phase} % of the "
         f"fundamental in a phase, {line} % line to line.",
-        height=5.2,
+        height=4.4,
         draw=draw,
     )
 
@@ -156,7 +156,7 @@ def _cogging(sheet: PerformanceSheet) -> Picture:
         "its periods. Dots: computed positions. 2-D, 20 °C.",
         alt=f"Curve of the cogging torque over rotor angle: {swing} peak to peak, repeating "
         f"every {period}.",
-        height=2.8,
+        height=2.5,
         draw=draw,
     )
 
@@ -180,7 +180,8 @@ def _heat(sheet: PerformanceSheet) -> Picture | None:
         "spread of films and contacts stands at the answers, assumptions in the checks.",
         alt="Curves of the temperature of the parts over time, and of when the core "
         f"softens: {when}.",
-        height=3.2,
+        height=3.3,
+        margins=(0.8, 0.2, 0.5, 0.55),
         draw=draw,
     )
 
@@ -188,29 +189,27 @@ def _heat(sheet: PerformanceSheet) -> Picture | None:
 def _ripple(sheet: PerformanceSheet) -> Picture:
     ripple, curve = ripple_of_sheet(sheet), sheet.loaded.rated
     computed = (
-        f"computed: 2-D section, magnets at 20 °C, quality {sheet.quality}; {curve.waveform} "
+        f"Computed: 2-D section, magnets at 20 °C, quality {sheet.quality}; {curve.waveform} "
         f"currents turning with the rotor, {quantity(curve.line_current_A, 'A', count=3)} peak in "
         f"the line, current angle {digits(curve.current_angle_deg, 3)}° electrical"
     )
+    limit = "" if ripple.limit is None else f" {limit_words(ripple.limit).capitalize()}."
 
     def draw(frame: canvas.Frame) -> None:
         above, below = frame.subplots((1.3, 1.0))
-        head(above, f"Torque ripple. {sheet.title}", computed)
         draw_ripple(ripple, above, below)
 
     return Picture(
         name="ripple",
         topic="with current",
         title="Torque ripple at the rated current",
-        caption="Above: torque over one period of the ripple, between the limits of what counts as "
-        "good (5 % peak to peak for sine currents, 15 % for six-step: choices of this project, "
-        "common practice, no source). Below: its spectrum, bars labelled "
-        "in per cent of the mean. The picture says what was computed; the part of the magnets has "
-        "the end factor.",
+        caption=f"Above: torque over one period of the ripple, {ripple.sentence}; dashed: the "
+        f"mean.{limit} Below: its spectrum, bars labelled in per cent of the mean. {computed}; "
+        "the part of the magnets has the end factor.",
         alt=f"Curve of the torque at the rated current over rotor angle, {ripple.sentence}, and "
         "the spectrum of its ripple by order.",
-        height=4.8,
-        margins=HEADED,
+        height=4.2,
+        margins=(0.8, 0.2, 0.65, 0.3),
         draw=draw,
     )
 

@@ -145,6 +145,7 @@ def _values(result: StudyResult, name: str, along: str, picture: str) -> Picture
         caption=f"Mark: the value; line or band: its range. {_computed(study)}.",
         alt=f"{words} of each variant: "
         + "; ".join(f"{label} {digits(value)}" for label, value, *_ in listed),
+        width=7.0,
         height=3.4 if as_line else 1.8 + _ROW_HEIGHT * len(listed),
         margins=(left, 0.3, 0.55, 0.65),
         draw=draw,
@@ -175,6 +176,7 @@ def _curves(result: StudyResult, name: str, picture: str) -> Picture:
         title=f"{name} of the variants",
         caption=f"{_computed(study)}{more}.",
         alt=f"{name} of {', '.join(label for label, *_ in found)}",
+        width=7.0,
         height=3.6 + LEGEND_ROW * rows,
         margins=(0.8, 0.2, 0.7 + LEGEND_ROW * rows, 0.65),
         draw=draw,

@@ -3,7 +3,7 @@
 from fem_motor.charts import canvas
 from fem_motor.charts.curves import draw_flux_linkage
 from fem_motor.charts.picture import HEADED, Picture, SweepSetting, head
-from fem_motor.charts.ripple import draw_ripple, is_held, ripple_of_sweep, turns
+from fem_motor.charts.ripple import draw_ripple, is_held, ripple_of_sweep, turns, write_ripple
 from fem_motor.charts.sweep_words import currents_in_words
 from fem_motor.numbers import digits
 from fem_motor.quantities import RotorSweep
@@ -18,6 +18,7 @@ def sweep_pictures(sweep: RotorSweep, setting: SweepSetting) -> tuple[Picture, .
         above, below = frame.subplots((1.3, 1.0))
         head(above, f"Torque over rotor angle.{title}", computed)
         draw_ripple(ripple, above, below)
+        write_ripple(ripple, above)
 
     def linkage(frame: canvas.Frame) -> None:
         (axes,) = frame.subplots()
@@ -31,6 +32,7 @@ def sweep_pictures(sweep: RotorSweep, setting: SweepSetting) -> tuple[Picture, .
             caption=f"On the rotor, counter-clockwise positive; {computed}.",
             alt=f"Curve of the torque over rotor angle, {ripple.sentence}, and the spectrum of its "
             "ripple by order.",
+            width=7.0,
             height=4.8,
             margins=HEADED,
             draw=torque,
@@ -40,6 +42,7 @@ def sweep_pictures(sweep: RotorSweep, setting: SweepSetting) -> tuple[Picture, .
             title="Flux linkage over rotor angle",
             caption=f"Phases U, V, W at their terminals; {computed}.",
             alt="Curves of the flux linkage of the three phases over rotor angle.",
+            width=7.0,
             height=4.2,
             margins=(*HEADED[:3], HEADED[3] + 0.3),
             draw=linkage,

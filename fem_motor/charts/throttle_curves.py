@@ -99,18 +99,22 @@ def draw_turns(turns: WindingToLoad, axes: Axes) -> None:
     right.set_ylim(bottom=0)
     right.grid(visible=False)
     axes.set(xlabel="turns of a coil, at the copper of the design", ylabel="shaft power, W")
-    for row, words, height in ((turns.designed, "design", 0.03), (turns.best, "best", 0.12)):
+    _plain_watts(axes, [*full, *held])
+    middle = sum(axes.get_xlim()) / 2
+    for row, words, down in ((turns.designed, "design", 0.0), (turns.best, "best", 0.09)):
         if row is not None:
+            # The curves fall to the right: free places are below on the left, above on the right.
+            is_left = row.turns < middle
             axes.axvline(row.turns, color="#222222", linewidth=0.8, linestyle=":")
             axes.annotate(
-                f"{words}: {row.turns}", (row.turns, height), xycoords=("data", "axes fraction"),
-                xytext=(3, 0), textcoords="offset points", fontsize=8,
+                f"{words}: {row.turns}", (row.turns, 0.03 + down if is_left else 0.92 - down),
+                xycoords=("data", "axes fraction"), xytext=(3 if is_left else -3, 0),
+                textcoords="offset points", fontsize=8, ha="left" if is_left else "right",
             )  # fmt: skip
-    _plain_watts(axes, [*full, *held])
     lines = [*axes.get_lines()[:2], *right.get_lines()]
     axes.legend(
         lines, [str(line.get_label()) for line in lines],
-        loc="lower left", bbox_to_anchor=(0, 1.0), ncols=3, handlelength=3.0, columnspacing=1.0,
+        loc="lower left", bbox_to_anchor=(0, 1.0), ncols=2, handlelength=3.0, columnspacing=1.0,
     )  # fmt: skip
 
 
@@ -162,7 +166,7 @@ def draw_density(throttles: Throttles, axes: Axes) -> None:
         getattr(axes, f"set_{name}ticks")(shown, [f"{tick:g}" for tick in shown])
         getattr(axes, f"set_{name}ticks")([], minor=True)
     axes.set(xlabel="current density in the copper, RMS, A/mm²", ylabel="seconds")
-    _legend_above(axes)
+    _legend_above(axes, columns=1)
 
 
 def draw_flight(flight: Flight, above: Axes, below: Axes) -> None:
@@ -183,7 +187,7 @@ def draw_flight(flight: Flight, above: Axes, below: Axes) -> None:
         )  # fmt: skip
     above.set(ylabel="temperature, °C")
     above.legend(
-        loc="lower left", bbox_to_anchor=(0, 1.0), ncols=5, handlelength=2.5, columnspacing=1.0,
+        loc="lower left", bbox_to_anchor=(0, 1.0), ncols=3, handlelength=2.5, columnspacing=1.0,
         fontsize=8,
     )  # fmt: skip
     below.step(time, 100 * flight.throttle, where="post", color="#222222", label="throttle, %")
@@ -204,7 +208,9 @@ def draw_speed_map(grid: SpeedMap, axes: Axes) -> None:
     lines = axes.contour(
         grid.speed_rpm, torque, values, levels=filled.levels, colors="black", linewidths=0.5
     )
-    for label in axes.clabel(lines, fmt="%.0f %%", fontsize=8, colors="black"):
+    for label in axes.clabel(
+        lines, np.asarray(filled.levels)[::2], fmt="%.0f %%", fontsize=8, colors="black"
+    ):
         label.set_bbox({"facecolor": "white", "edgecolor": "none", "pad": 1.0, "alpha": 0.85})
     # The edge of what lasts, black on white so that it stands out on dark and bright tones alike.
     held = np.ma.masked_where(grid.is_reached < 1, grid.holds_for_good).T
@@ -224,7 +230,11 @@ def draw_speed_map(grid: SpeedMap, axes: Axes) -> None:
     axes.grid(visible=False)
 
 
-def _legend_above(axes: Axes) -> None:
+def _legend_above(axes: Axes, *, columns: int = 3) -> None:
     axes.legend(
-        loc="lower left", bbox_to_anchor=(0, 1.0), ncols=3, handlelength=3.0, columnspacing=1.0
+        loc="lower left",
+        bbox_to_anchor=(0, 1.0),
+        ncols=columns,
+        handlelength=3.0,
+        columnspacing=1.0,
     )

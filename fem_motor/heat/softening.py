@@ -82,9 +82,7 @@ def seconds_until_soft(
     """
     limit = network.softening_C if softening_C is None else softening_C
     if limit is None:
-        return Headline(
-            value=None, low=None, high=None, because="the core is no plastic: it does not soften."
-        )
+        return Headline(value=None, low=None, high=None, because="never: the core is no plastic.")
     found = [_seconds(one, heating, limit) for one in network.cases(spread)]
     reached = [crossing[0] for crossing in found if crossing is not None]
     if found[0] is None:

@@ -16,6 +16,9 @@ NONE_OPEN = "None is open: all that were made passed."
 WHY_THAT_WIDE = "What makes the ranges as wide as they are:"
 """What stands over the causes of ranges."""
 
+LONG_TABLE = 24
+"""Rows of a table of pairs from which on it stands in two halves beside each other."""
+
 Tone = Literal["plain", "lead", "small"]
 
 

@@ -1,7 +1,7 @@
 """A document as a PDF on A4 pages: the same blocks as the page, its text selectable."""
 
 import io
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from functools import singledispatch
 from html import escape
 from typing import Any
@@ -16,6 +16,7 @@ from reportlab.pdfbase.ttfonts import TTFont
 from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import (
     CondPageBreak,
+    HRFlowable,
     Image,
     KeepTogether,
     Paragraph,
@@ -25,7 +26,9 @@ from reportlab.platypus import (
 from reportlab.platypus import Table as Grid
 
 from fem_motor.charts import font_file
+from fem_motor.findings import Finding
 from fem_motor.report.blocks import (
+    LONG_TABLE,
     NONE_OPEN,
     WHY_THAT_WIDE,
     Answers,
@@ -36,17 +39,26 @@ from fem_motor.report.blocks import (
     Table,
     Text,
 )
+from fem_motor.report.spelling import check_words, unbroken
 from fem_motor.report.words import reason_marks
 
 _MARGIN = 18 * mm
 _WIDTH = A4[0] - 2 * _MARGIN - 12  # the frame's own padding is 6 points a side
 _DEEP, _SOFT, _LINE = HexColor("#0b3c6f"), HexColor("#4a5560"), HexColor("#ccd3da")
-_LEAST_BELOW_A_HEADING = 40 * mm
+_LEAST_BELOW_A_HEADING = 30 * mm
+_BESIDE = 124 * mm
+"""Width of a picture that leaves room for its caption beside it."""
+_GAP = 5 * mm
+_CELL_GAP = 7  # points
+_WHOLE_UP_TO = 14
+"""Rows of a table that is not cut at the foot of a page."""
+_HALF_PAGE_PX = 480
 _STATUS = {"ok": "#1d5c33", "watch": "#7a4a00", "stop": "#a01515"}
 _SANS, _BOLD = "DejaVuSans", "DejaVuSans-Bold"
 
 _BODY = ParagraphStyle("body", fontName=_SANS, fontSize=9, leading=12.6, spaceAfter=4)
 _SMALL = ParagraphStyle("small", _BODY, fontSize=7.8, leading=10.6, textColor=_SOFT)
+_PASSED = ParagraphStyle("passed", _SMALL, fontName=_BOLD, textColor="black", spaceAfter=3)
 _STRONG = ParagraphStyle("strong", _BODY, fontName=_BOLD)
 _TITLE = ParagraphStyle("title", _BODY, fontName=_BOLD, fontSize=18, leading=23, spaceAfter=3)
 _HEADING = ParagraphStyle(
@@ -61,7 +73,9 @@ def document(title: str, sections: Sequence[Section], *, subtitle: str = "") -> 
     """Return the document as PDF with page numbers and an outline: the same bytes each time."""
     for name in (_SANS, _BOLD):
         pdfmetrics.registerFont(TTFont(name, str(font_file(name))))
-    flow: list[Any] = [_words(title, _TITLE), _words(subtitle, _SMALL)]
+    pdfmetrics.registerFontFamily(_SANS, normal=_SANS, bold=_BOLD)
+    rule = HRFlowable(width="100%", thickness=4, color=_DEEP, spaceAfter=8)
+    flow: list[Any] = [rule, _words(title, _TITLE), _words(subtitle, _SMALL)]
     for section in sections:
         flow.extend(_opened(section))
     buffer = io.BytesIO()
@@ -74,15 +88,33 @@ def document(title: str, sections: Sequence[Section], *, subtitle: str = "") -> 
 
 def _opened(section: Section) -> Iterator[Any]:
     """Yield a section whose heading never stands alone at the foot of a page."""
-    heading = _Heading(section.title)
-    first, *rest = (part for block in section.blocks for part in _flow(block))
-    if isinstance(first, KeepTogether):
-        yield KeepTogether([heading, first])
-    else:
-        yield CondPageBreak(_LEAST_BELOW_A_HEADING)
-        yield heading
-        yield first
+    first, *rest = _joined(part for block in section.blocks for part in _flow(block))
+    yield CondPageBreak(_LEAST_BELOW_A_HEADING)
+    yield _kept(_Heading(section.title), first)
     yield from rest
+
+
+def _joined(parts: Iterable[Any]) -> Iterator[Any]:
+    """Yield parts, a sentence that ends in a colon together with what it announces."""
+    held: list[Any] = []
+    for part in parts:
+        if getattr(part, "is_opening", False):
+            held.append(part)
+            continue
+        yield _kept(*held, part)
+        held = []
+    yield from held
+
+
+def _kept(*parts: Any) -> Any:  # noqa: ANN401  (untyped library)
+    """Return parts that stay on one page; the parts of one that is kept already join the others.
+
+    One kept group in another would go to a page of its own.
+    """
+    if len(parts) == 1:
+        return parts[0]
+    inner = (part.parts if isinstance(part, _Kept) else [part] for part in parts)
+    return _Kept([one for some in inner for one in some])
 
 
 class _Numbered(Canvas):  # type: ignore[misc]  # untyped library
@@ -122,8 +154,16 @@ class _Heading(Paragraph):  # type: ignore[misc]  # untyped library
         super().draw()
 
 
+class _Kept(KeepTogether):  # type: ignore[misc]  # untyped library
+    """Parts that stay on one page."""
+
+    def __init__(self, parts: Sequence[Any]) -> None:
+        super().__init__(list(parts))
+        self.parts = tuple(parts)
+
+
 def _words(text: str, style: ParagraphStyle) -> Paragraph:
-    return Paragraph(escape(text), style)
+    return Paragraph(escape(unbroken(text)), style)
 
 
 @singledispatch
@@ -135,11 +175,13 @@ def _flow(block: Block) -> Iterator[Any]:
 def _(block: Text) -> Iterator[Any]:
     style = _TONES[block.tone]
     if len(block.sentences) == 1:
-        yield _words(block.sentences[0], style)
+        only = _words(block.sentences[0], style)
+        only.is_opening = block.sentences[0].endswith(":")
+        yield only
         return
     listed = ParagraphStyle("item", style, leftIndent=11, bulletIndent=1)
     for sentence in block.sentences:
-        yield Paragraph(escape(sentence), listed, bulletText="•")
+        yield Paragraph(escape(unbroken(sentence)), listed, bulletText="•")
 
 
 def _grid(rows: Sequence[Sequence[Any]], widths: Sequence[float], *, headings: int) -> Grid:
@@ -160,16 +202,47 @@ def _grid(rows: Sequence[Sequence[Any]], widths: Sequence[float], *, headings: i
 
 @_flow.register
 def _(block: Table) -> Iterator[Any]:
+    if not block.head and len(block.rows) > LONG_TABLE:
+        yield _in_halves(block.rows)
+        return
     cell = _SMALL.clone("cell", textColor="black") if block.head else _BODY
     rows = [[_words(word, _SMALL) for word in block.head]] if block.head else []
     rows += [[_words(word, cell) for word in row] for row in block.rows]
-    columns = len(block.rows[0])
-    last = 2.2 if columns > 4 else 1.2  # noqa: PLR2004  (the last of many columns is a list)
-    widths = [1.4, *[1.0] * (columns - 2), last] if block.head else [1.5, 1.0]
-    yield _grid(rows, widths, headings=1 if block.head else 0)
-    yield Spacer(1, 5)
-    if block.note:
-        yield _words(block.note, _SMALL)
+    widths = _shares([block.head, *block.rows]) if block.head else [1.5, 1.0]
+    parts = [_grid(rows, widths, headings=1 if block.head else 0), Spacer(1, 5)]
+    parts += [_words(block.note, _SMALL)] if block.note else []
+    if len(rows) <= _WHOLE_UP_TO:
+        yield _Kept(parts)
+    else:
+        yield from parts
+
+
+def _shares(rows: Sequence[Sequence[str]]) -> list[float]:
+    """Return widths of columns: each takes its longest word, the rest goes to the longer texts."""
+    least, wanted = [], []
+    for column in zip(*rows, strict=True):
+        words = [word for cell in column for word in unbroken(cell).split(" ")]
+        least.append(max(_width(word) for word in words) + _CELL_GAP)
+        wanted.append(max(map(_width, column)) + _CELL_GAP)
+    left = max(_WIDTH - sum(least), 0.0)
+    more = [want - few for want, few in zip(wanted, least, strict=True)]
+    return [few + left * one / (sum(more) or 1.0) for few, one in zip(least, more, strict=True)]
+
+
+def _width(text: str) -> float:
+    """Return the width of a text in a cell, points."""
+    return float(pdfmetrics.stringWidth(text, _SANS, _SMALL.fontSize))
+
+
+def _in_halves(rows: Sequence[Sequence[str]]) -> Grid:
+    """Return a long table of pairs as two halves beside each other."""
+    half = -(-len(rows) // 2)
+    right = [*rows[half:], *[("", "")] * (2 * half - len(rows))]
+    cells = [
+        [_words(word, _SMALL) for word in (*one, *other)]
+        for one, other in zip(rows[:half], right, strict=True)
+    ]
+    return _grid(cells, (1.35, 1.0, 1.35, 1.0), headings=0)
 
 
 @_flow.register
@@ -200,15 +273,23 @@ def _(block: Answers) -> Iterator[Any]:
 def _(block: Checks) -> Iterator[Any]:
     if not block.findings:
         yield _words(NONE_OPEN, _BODY)
-    for finding in block.findings:
-        head = str(finding).split("\n", maxsplit=1)[0].removeprefix(finding.status).strip()
-        color = _STATUS[finding.status]
-        lines = [
-            Paragraph(f'<font color="{color}">{finding.status}</font>  {escape(head)}', _STRONG)
-        ]
-        lines += [_words(f"Why: {finding.why}", _BODY)] if finding.why else []
-        lines += [_words(f"Do: {finding.do}", _BODY)] if finding.do else []
-        yield KeepTogether([*lines, Spacer(1, 4)])
+    yield from map(_check, block.findings)
+
+
+def _check(finding: Finding) -> Any:  # noqa: ANN401  (untyped library)
+    """Return a check; one that passed in a few small lines."""
+    name, numbers = check_words(finding)
+    head = (
+        f'<font color="{_STATUS[finding.status]}">{finding.status}</font>  {escape(unbroken(name))}'
+    )
+    told = f'<font name="{_SANS}">{escape(unbroken(numbers))}</font>' if numbers else ""
+    if finding.status == "ok":
+        why = f'<font name="{_SANS}">{escape(unbroken(finding.why))}</font>'
+        return Paragraph(f"{head}: {told}. {why}" if told else f"{head}. {why}", _PASSED)
+    lines = [Paragraph(f"{head}  {told}", _STRONG)]
+    lines += [_words(f"Why: {finding.why}", _BODY)] if finding.why else []
+    lines += [_words(f"Do: {finding.do}", _BODY)] if finding.do else []
+    return _Kept([*lines, Spacer(1, 4)])
 
 
 @_flow.register
@@ -219,8 +300,15 @@ def _(block: Figure) -> Iterator[Any]:
     pixels = Pixels.open(io.BytesIO(picture.png)).convert("RGB")
     plain = io.BytesIO()
     pixels.save(plain, format="png", compress_level=1)
-    height = _WIDTH * pixels.height / pixels.width
-    caption = f"<b>{escape(picture.title)}.</b> {escape(picture.caption)}"
-    yield KeepTogether(
-        [Image(plain, width=_WIDTH, height=height), Paragraph(caption, _SMALL), Spacer(1, 8)]
-    )
+    caption = f"<b>{escape(picture.title)}.</b> {escape(unbroken(picture.caption))}"
+    is_wide = picture.width_px > _HALF_PAGE_PX
+    width = _WIDTH if is_wide else _BESIDE
+    drawn = Image(plain, width=width, height=width * pixels.height / pixels.width)
+    words = Paragraph(caption, _SMALL)
+    if is_wide:
+        yield _Kept([drawn, words, Spacer(1, 8)])
+        return
+    plainly = [("LEFTPADDING", (0, 0), (-1, -1), 0), ("RIGHTPADDING", (0, 0), (-1, -1), 0),
+               ("VALIGN", (0, 0), (-1, -1), "TOP")]  # fmt: skip
+    widths = [_BESIDE + _GAP, _WIDTH - _BESIDE - _GAP]
+    yield _Kept([Grid([[drawn, words]], colWidths=widths, style=plainly), Spacer(1, 6)])

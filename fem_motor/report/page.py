@@ -3,17 +3,17 @@
 import base64
 import hashlib
 import json
-import math
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from functools import singledispatch
 from html import escape
 from importlib.resources import files
+from itertools import groupby
 
 from fem_motor.charts import Rendered
 from fem_motor.findings import Finding
-from fem_motor.numbers import digits
 from fem_motor.report.blocks import (
+    LONG_TABLE,
     NONE_OPEN,
     WHY_THAT_WIDE,
     Answers,
@@ -24,11 +24,13 @@ from fem_motor.report.blocks import (
     Table,
     Text,
 )
+from fem_motor.report.spelling import check_words, unbroken
 from fem_motor.report.words import reason_marks
 
 _CONTENTS_FROM = 5
 _POLICY = "default-src 'none'; img-src data:; style-src 'unsafe-inline'"
 _SLIDER = "rotor-angle"
+_HALF_PAGE = 480  # pixels: wider pictures take the whole width
 
 
 def page(title: str, sections: Sequence[Section], *, subtitle: str = "", foot: str = "") -> str:
@@ -42,7 +44,7 @@ def page(title: str, sections: Sequence[Section], *, subtitle: str = "", foot: s
     >>> table = Table(head=("motor", "power"), rows=(("reed boat", "60 W"),))
     >>> text = Text(sentences=("A & B are as good.",))
     >>> html = page("Comparison", [Section(title="Verdict", blocks=(text, table))])
-    >>> "A &amp; B" in html, 'scope="col">power<' in html
+    >>> "A &amp; B" in html, '>power</th>' in html
     (True, True)
     """
     style = (files("fem_motor.report") / "report.css").read_text(encoding="utf-8")
@@ -55,7 +57,7 @@ def page(title: str, sections: Sequence[Section], *, subtitle: str = "", foot: s
         '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
         f"<title>{escape(title)}</title>\n<style>\n{style}</style>\n</head>\n<body>\n"
         f"<header>\n<h1>{escape(title)}</h1>\n"
-        + (f'<p class="subtitle">{escape(subtitle)}</p>\n' if subtitle else "")
+        + (f'<p class="subtitle">{_words(subtitle)}</p>\n' if subtitle else "")
         + f"</header>\n{_contents(sections)}<main>\n{body}\n</main>\n"
         + (f"<footer><p>{escape(foot)}</p></footer>\n" if foot else "")
         + (f"<script>{script}</script>\n" if script else "")
@@ -90,12 +92,23 @@ def _contents(sections: Sequence[Section]) -> str:
 
 
 def _section(section: Section) -> str:
-    blocks = "\n".join(_html(block) for block in section.blocks)
-    anchor = _anchor(section.title)
-    return (
-        f'<section id="{anchor}" class="{anchor}">\n<h2>{escape(section.title)}</h2>\n{blocks}\n'
-        "</section>"
-    )
+    parts = [
+        _figures(group) if is_drawn else "\n".join(map(_html, group))
+        for is_drawn, group in groupby(section.blocks, key=lambda one: isinstance(one, Figure))
+    ]
+    anchor, blocks = _anchor(section.title), "\n".join(parts)
+    return f'<section id="{anchor}">\n<h2>{escape(section.title)}</h2>\n{blocks}\n</section>'
+
+
+def _figures(group: Iterable[Block]) -> str:
+    """Return pictures that follow one another, side by side where the window is wide."""
+    drawn = "\n".join(map(_html, group))
+    return f'<div class="figures">\n{drawn}\n</div>'
+
+
+def _words(text: str) -> str:
+    """Return a text as HTML shows it, its numbers and units together."""
+    return escape(unbroken(text))
 
 
 @singledispatch
@@ -106,29 +119,37 @@ def _html(block: Block) -> str:
 @_html.register
 def _(block: Text) -> str:
     if len(block.sentences) == 1:
-        return f'<p class="{block.tone}">{escape(block.sentences[0])}</p>'
-    items = "\n".join(f"<li>{escape(sentence)}</li>" for sentence in block.sentences)
+        return f'<p class="{block.tone}">{_words(block.sentences[0])}</p>'
+    items = "\n".join(f"<li>{_words(sentence)}</li>" for sentence in block.sentences)
     return f'<ul class="{block.tone}">\n{items}\n</ul>'
 
 
 @_html.register
 def _(block: Table) -> str:
-    cells = "".join(f'<th scope="col">{escape(word)}</th>' for word in block.head)
-    head = f"<thead><tr>{cells}</tr></thead>\n" if block.head else ""
-    rows = "\n".join(_row(row, block.head) for row in block.rows)
-    kind = "headed" if block.head else "pairs"
-    note = f'\n<p class="small">{escape(block.note)}</p>' if block.note else ""
-    return f'<table class="{kind}">{head}<tbody>\n{rows}\n</tbody></table>{note}'
+    kind = "headed" if block.head else "pairs long" if len(block.rows) > LONG_TABLE else "pairs"
+    note = f'\n<p class="small">{_words(block.note)}</p>' if block.note else ""
+    return _grid(kind, block.head, [_row(row, block.head) for row in block.rows]) + note
+
+
+def _grid(kind: str, head: Sequence[str], rows: Sequence[str]) -> str:
+    """Return a table; its roles are said, as browsers forget them in cells that a phone stacks."""
+    names = "".join(f'<th scope="col" role="columnheader">{escape(word)}</th>' for word in head)
+    body = "\n".join(rows)
+    above = f'<thead role="rowgroup"><tr role="row">{names}</tr></thead>\n' if head else ""
+    return (
+        f'<table class="{kind}" role="table">{above}<tbody role="rowgroup">\n{body}\n'
+        "</tbody></table>"
+    )
 
 
 def _row(row: Sequence[str], head: Sequence[str]) -> str:
     first, *rest = row
     names = list(head[1:]) or [""] * len(rest)
     cells = "".join(
-        f'<td data-name="{escape(name)}">{escape(word)}</td>'
+        f'<td role="cell" data-name="{escape(name)}">{_words(word)}</td>'
         for name, word in zip(names, rest, strict=True)
     )
-    return f'<tr><th scope="row">{escape(first)}</th>{cells}</tr>'
+    return f'<tr role="row"><th scope="row" role="rowheader">{_words(first)}</th>{cells}</tr>'
 
 
 @_html.register
@@ -136,20 +157,15 @@ def _(block: Answers) -> str:
     marks = reason_marks(block.rows)
     rows = []
     for row in block.rows:
-        meaning = f" <small>{escape(row.meaning)}</small>" if row.meaning else ""
+        meaning = f" <small>{_words(row.meaning)}</small>" if row.meaning else ""
         mark = f' <sup class="mark">{marks[row.because]}</sup>' if row.because else ""
+        kind = "span" if row.span else "span none"
         rows.append(
-            f'<tr><th scope="row">{escape(row.label)}{meaning}</th>'
-            f'<td class="value">{escape(row.value)}</td>'
-            f'<td class="span">{escape(row.span)}{mark}</td></tr>'
+            f'<tr role="row"><th scope="row" role="rowheader">{_words(row.label)}{meaning}</th>'
+            f'<td role="cell" class="value">{_words(row.value)}</td>'
+            f'<td role="cell" class="{kind}">{_words(row.span)}{mark}</td></tr>'
         )
-    names = ("Answer", "Value", "Range, same unit")
-    head = "".join(f'<th scope="col">{name}</th>' for name in names)
-    body = "\n".join(rows)
-    return (
-        f'<table class="answers"><thead><tr>{head}</tr></thead><tbody>\n{body}\n</tbody></table>'
-        + _reasons(marks)
-    )
+    return _grid("answers", ("Answer", "Value", "Range, same unit"), rows) + _reasons(marks)
 
 
 def _reasons(marks: Mapping[str, str]) -> str:
@@ -157,7 +173,7 @@ def _reasons(marks: Mapping[str, str]) -> str:
     if not marks:
         return ""
     lines = "\n".join(
-        f'<dt class="mark">{letter}</dt><dd>{escape(reason)}</dd>'
+        f'<dt class="mark">{letter}</dt><dd>{_words(reason)}</dd>'
         for reason, letter in marks.items()
     )
     return f'\n<p class="small">{WHY_THAT_WIDE}</p>\n<dl class="small reasons">\n{lines}\n</dl>'
@@ -165,36 +181,34 @@ def _reasons(marks: Mapping[str, str]) -> str:
 
 @_html.register
 def _(block: Checks) -> str:
-    return "\n".join(map(_check, block.findings)) or f"<p>{NONE_OPEN}</p>"
+    found = "\n".join(map(_check, block.findings))
+    return f'<div class="findings">\n{found}\n</div>' if found else f"<p>{NONE_OPEN}</p>"
 
 
 def _check(finding: Finding) -> str:
-    value, limit = _number(finding.value), _number(finding.limit)
-    numbers = ", ".join(
-        words for words in (value and f"value {value}", limit and f"limit {limit}") if words
-    )
+    name, numbers = check_words(finding)
     lines = "".join(
-        f"<p><b>{name}</b> {escape(words)}</p>"
-        for name, words in (("Why:", finding.why), ("Do:", finding.do))
+        f"<p><b>{head}</b> {_words(words)}</p>"
+        for head, words in (("Why:", finding.why), ("Do:", finding.do))
         if words
     )
     return (
         f'<div class="check {finding.status}"><p><span class="status">{finding.status}</span> '
-        f"<b>{escape(finding.name)}</b> <small>{numbers}</small></p>{lines}</div>"
+        f"<b>{_words(name)}</b> <small>{_words(numbers)}</small></p>{lines}</div>"
     )
-
-
-def _number(value: float | None) -> str:
-    return "" if value is None or not math.isfinite(value) else digits(value)
 
 
 @_html.register
 def _(block: Figure) -> str:
     picture = block.picture
+    wide = picture.width_px > _HALF_PAGE
+    kind = " ".join(
+        filter(None, ("turning" if picture.turned else "still", "wide" if wide else ""))
+    )
     return (
-        f'<figure id="picture-{picture.name}"{_steps(picture)}>\n'
+        f'<figure id="picture-{picture.name}" class="{kind}"{_steps(picture)}>\n'
         f"{_turning(picture) if picture.turned else _still(picture)}\n"
-        f"<figcaption><b>{escape(picture.title)}.</b> {escape(picture.caption)}"
+        f"<figcaption><b>{_words(picture.title)}.</b> {_words(picture.caption)}"
         "</figcaption>\n</figure>"
     )
 
@@ -211,7 +225,7 @@ def _steps(picture: Rendered) -> str:
     if not picture.turned:
         return ""
     steps = [[round(one.rotor_deg, 6), round(one.field_deg, 6)] for one in picture.turned]
-    return f' class="turning" data-steps="{json.dumps(steps)}"'
+    return f' data-steps="{json.dumps(steps)}"'
 
 
 def _turning(picture: Rendered) -> str:

@@ -320,10 +320,13 @@ def heat_rows(sheet: PerformanceSheet) -> tuple[tuple[str, str], ...]:
         (f"{part[:1].upper()}{part[1:]} at full throttle for good", quantity(at, "°C", count=3))
         for part, at in heat.temperatures_C.items()
     ]
+    answer = sheet.answers.get("seconds_to_soften_core")
     soft = quantity(heat.seconds_to_soften_core, "s", count=3)
+    if answer is not None and answer.value is None:
+        soft, _ = value_and_range(answer, "s")
     rows += [
         ("Core softens, from cold, after", soft),
-        ("Shaft power at full throttle once warm", quantity(heat.warm_shaft_power_W, "W", count=3)),
+        ("Shaft power at full throttle once warm", _once_warm(heat)),
         ("Shaft power for good", quantity(heat.continuous_shaft_power_W, "W", count=3)),
         *[
             (f"Shaft power for {length} from cold", quantity(watt, "W", count=3))
@@ -350,12 +353,18 @@ def _first_part(heat: Thermal) -> str:
 
 def _rest(likely: float | None, low: float | None, high: float | None) -> str:
     """Return the rest and its range in words."""
-    words = _seconds(likely)
+    words = "none needed" if likely == 0 and low == high else _seconds(likely)
     return words if low == high else f"{words} ({_seconds(low)} to {_seconds(high)})"
 
 
 def _seconds(rest: float | None) -> str:
     return "no rest is long enough" if rest is None else quantity(rest, "s", count=3)
+
+
+def _once_warm(heat: Thermal) -> str:
+    if heat.warm_shaft_power_W is None and heat.history_time_s.size:
+        return "no steady state: see the checks"
+    return quantity(heat.warm_shaft_power_W, "W", count=3)
 
 
 def turning_rows(sheet: PerformanceSheet) -> tuple[tuple[str, str], ...]:

@@ -8,7 +8,7 @@ from matplotlib.figure import Figure
 from fem_motor.arrays import FloatArray
 from fem_motor.charts import canvas
 from fem_motor.charts.picture import Picture, SweepSetting
-from fem_motor.charts.ripple import draw_ripple, ripple_of_sheet, ripple_of_sweep
+from fem_motor.charts.ripple import draw_ripple, ripple_of_sheet, ripple_of_sweep, write_ripple
 from fem_motor.charts.sheet_pictures import sheet_pictures
 from fem_motor.charts.sweep_pictures import sweep_pictures
 from fem_motor.design import MotorDesign
@@ -162,9 +162,9 @@ def test_sweep_pictures_say_what_was_computed_and_no_word_leaves_them(title: str
             assert piece in words
 
 
-def test_the_sheets_ripple_picture_says_what_was_computed() -> None:
+def test_the_sheets_ripple_picture_says_under_it_what_was_computed() -> None:
     (picture,) = (picture for picture in sheet_pictures(sines.sheet()) if picture.name == "ripple")
-    words = drawn_words(picture)
+    words = picture.caption
     for piece in ("2-D section", "20 °C", "quality standard", "six-step", "4 A peak in the line"):
         assert piece in words
 
@@ -191,6 +191,7 @@ def test_limits_lie_half_their_share_from_the_mean_and_are_named_as_choices(
     with canvas.house_style():
         above, below = canvas.new_figure(7, 5).subplots(2)
         draw_ripple(ripple, above, below)
+        write_ripple(ripple, above)
     dotted = sorted(
         float(np.asarray(line.get_ydata())[0])
         for line in above.lines

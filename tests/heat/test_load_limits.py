@@ -81,7 +81,7 @@ def test_a_core_that_never_softens_says_why() -> None:
     assert answer.because.startswith("never: the core ends at ")
     steel = seconds_until_soft(network_of("steel_12s14p"), Heating(copper=500.0))
     assert steel.value is None
-    assert steel.because == "the core is no plastic: it does not soften."
+    assert steel.because == "never: the core is no plastic."
 
 
 def test_surroundings_hotter_than_the_core_bears_leave_no_seconds() -> None:

@@ -58,7 +58,7 @@ class Page(HTMLParser):
 
     def handle_data(self, data: str) -> None:  # noqa: D102  (of the base class)
         if self.open[-1:] not in (["style"], ["script"]):
-            self.words.append(data)
+            self.words.append(data.replace("\N{NO-BREAK SPACE}", " "))
 
 
 def page_of(report: Path) -> Page:
