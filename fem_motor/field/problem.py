@@ -206,6 +206,15 @@ class FieldProblem:
         moved = system.solve(right)[system.stator_place]
         return np.array([self.half_slot_means(one) for one in moved.T])
 
+    def with_core(self, curve: BHCurve) -> "FieldProblem":
+        """Return the same machine with another stator core; what the rotor answers is kept."""
+        cell = self.stator.matrices.cell
+        matrices = discretise(cell, curves={"core": curve}, recoil_permeability=1.0)
+        other = replace(self, stator=replace(self.stator, matrices=matrices))
+        if "linear" in self.prepared:
+            other.prepared["rotor"] = self.prepared["linear"].rotor
+        return other
+
     def with_remanence_times(self, factor: float) -> "FieldProblem":
         """Return the same machine with every remanence times `factor`, as heat or cold makes it."""
         strength = factor * self.magnets.remanence

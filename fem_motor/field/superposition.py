@@ -55,7 +55,9 @@ def linear_model(problem: FieldProblem) -> LinearModel:
     """Factorise both bodies of a linear problem."""
     gap = problem.gap
     stator = BodyResponse(problem.stator, gap.stator, problem.stator_gap_stiffness, gap.harmonics)
-    rotor = BodyResponse(problem.rotor, gap.rotor, problem.rotor_gap_stiffness, gap.harmonics)
+    rotor: BodyResponse = problem.prepared.get("rotor") or BodyResponse(
+        problem.rotor, gap.rotor, problem.rotor_gap_stiffness, gap.harmonics
+    )
     body = problem.stator
     coils = np.array(
         [body.gather(one[:, None] * body.matrices.coil_mean) for one in np.eye(body.copies)]

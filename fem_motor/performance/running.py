@@ -111,7 +111,7 @@ def run(
         timing = {"check": checked - started, "mesh": meshed - checked, **model.timing_s}
         asked = Asked(profile=profile, speed_map=speed_map)
         return fill_sheet(
-            design, motor, winding, mesh, model,
+            design, motor, winding, model,
             quality=quality, findings=findings, timing_s=timing, asked=asked,
         )  # fmt: skip
 

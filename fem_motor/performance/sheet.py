@@ -10,7 +10,6 @@ import numpy as np
 from fem_motor.arrays import FloatArray
 from fem_motor.design import Motor, MotorDesign
 from fem_motor.findings import Finding, Headline
-from fem_motor.mesh import MotorMesh
 from fem_motor.performance.checks import result_checks
 from fem_motor.performance.loaded import fill_loaded
 from fem_motor.performance.quality import SETTINGS, Quality
@@ -43,7 +42,6 @@ def fill_sheet(
     design: MotorDesign,
     motor: Motor,
     winding: Winding,
-    mesh: MotorMesh,
     model: MotorModel,
     *,
     quality: Quality,
@@ -55,7 +53,7 @@ def fill_sheet(
 
     Parameters
     ----------
-    design, motor, winding, mesh, model, quality, asked
+    design, motor, winding, model, quality, asked
     findings, timing_s : those so far
     """
     started, settings, factor = time.perf_counter(), SETTINGS[quality], end_factor(motor)
@@ -64,7 +62,7 @@ def fill_sheet(
     constants = powered.constants
     rated_torque = constants.torque_per_peak_line * rated
     spreads = unknowns_of(
-        motor, winding, mesh, model, settings, factor=factor, rated_torque=rated_torque
+        motor, winding, model, settings, factor=factor, rated_torque=rated_torque
     ).spreads
     opened = time.perf_counter()
     currents = fill_loaded(motor, model, rated=rated, end_factor=ends)

@@ -92,9 +92,7 @@ def solve_powered(
         constants = powered.constants
         rated = rated_line_current(motor, winding)
         torque = constants.torque_per_peak_line * rated
-        unknowns = unknowns_of(
-            motor, winding, mesh, model, settings, factor=factor, rated_torque=torque
-        )
+        unknowns = unknowns_of(motor, winding, model, settings, factor=factor, rated_torque=torque)
         return SolvedDesign(
             design=design,
             quality=quality,

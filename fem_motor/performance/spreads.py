@@ -6,7 +6,6 @@ from types import MappingProxyType
 
 from fem_motor.design import Motor
 from fem_motor.findings import Headline
-from fem_motor.mesh import MotorMesh
 from fem_motor.performance.quality import QualitySettings
 from fem_motor.performance.trust import REMANENCE_SPREAD, Spread, Spreads
 from fem_motor.quantities import MotorModel, permeability_ratios
@@ -60,7 +59,6 @@ def _together(ratios: Mapping[str, Ratios], because: str) -> Spread:
 def unknowns_of(
     motor: Motor,
     winding: Winding,
-    mesh: MotorMesh,
     model: MotorModel,
     settings: QualitySettings,
     *,
@@ -71,7 +69,7 @@ def unknowns_of(
 
     Parameters
     ----------
-    motor, winding, mesh, model, settings
+    motor, winding, model, settings
     factor : Headline
         End factor.
     rated_torque : float
@@ -89,9 +87,7 @@ def unknowns_of(
     }
     span = motor.stator.core.relative_permeability_range
     if span is not None:
-        linkage, cogs = permeability_ratios(
-            motor, winding, mesh, span, as_given=model.solved.problem
-        )
+        linkage, cogs = permeability_ratios(motor, winding, span, as_given=model.solved)
         flux["core"] = float(linkage[0]), float(linkage[1])
         cogging["core"] = float(cogs[0]), float(cogs[1])
         because["core"] = f"core permeability {span[0]:g} to {span[1]:g}"

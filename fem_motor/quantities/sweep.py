@@ -159,30 +159,29 @@ def solve_map(
 
 
 def permeability_ratios(
-    motor: Motor,
-    winding: Winding,
-    mesh: MotorMesh,
-    permeabilities: tuple[float, float],
-    *,
-    as_given: FieldProblem,
+    motor: Motor, winding: Winding, permeabilities: tuple[float, float], *, as_given: FieldSweep
 ) -> tuple[FloatArray, FloatArray]:
     """Return flux linkage and cogging, (2,) each, of other cores over those of the core as given.
 
     Phase U with the rotor on its d axis, and torque at a quarter of a cogging period; no current.
-    `as_given` is the machine as it is on the same mesh: what it has factorised serves again.
+    `as_given` holds fields of the machine as it is, the first with the rotor at 0: what they have
+    factorised serves again, and where a ring saturates others start from them.
     """
     phases = Phases.of(winding, motor)
     quarter = math.pi / (2 * math.lcm(motor.stator.slots, motor.rotor.poles))
-    angles = np.array([phases.d_axis, quarter])
-    no_current = np.zeros((2, motor.stator.slots, 2))
-    problems = [as_given]
-    for permeability in permeabilities:
-        core = replace(motor.stator.core, curve=BHCurve.linear(permeability))
-        other = replace(motor, stator=replace(motor.stator, core=core))
-        problems.append(choose_problem(other, mesh, sectors=symmetry(motor)))
-    found = []
-    for problem in problems:
-        solved = solve(problem, angles=angles, ampere_turns=no_current, keep="readings")
+    stator, rotor = as_given.kept_fields
+    problem, found = as_given.problem, []
+    for permeability in (None, *permeabilities):
+        if permeability is not None:
+            core = BHCurve.linear(permeability).stacked(motor.stator.core_fraction)
+            problem = problem.with_core(core)
+        solved = solve(
+            problem,
+            angles=np.array([phases.d_axis, quarter]),
+            ampere_turns=np.zeros((2, motor.stator.slots, 2)),
+            keep="readings",
+            start=(stator[0], rotor[0]),
+        )
         found.append((phases.linkage(solved.half_slot_mean)[0, 0], solved.torque[1]))
     ratio = np.array(found[1:]) / np.array(found[0])
     return ratio[:, 0], ratio[:, 1]
