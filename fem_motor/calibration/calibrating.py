@@ -138,6 +138,8 @@ def calibrate(
         if is_stopped
         else calibrated_text(text or design.to_toml(), design, values, source=source),
         findings=(*_findings(evidence, after), *crooked(ranges)),
+        as_designed=model.computed(model.prior),
+        as_calibrated=() if is_stopped else model.computed(found.figures),
     )
 
 

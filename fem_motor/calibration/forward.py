@@ -15,13 +15,13 @@ import numpy as np
 
 from fem_motor.arrays import FloatArray
 from fem_motor.calibration.parameters import line_line_resistance
-from fem_motor.calibration.records import BenchCheck, Evidence, SteadyPoint
+from fem_motor.calibration.records import BenchCheck, ComputedPoint, Evidence, SteadyPoint
 from fem_motor.calibration.response import FieldResponse
 from fem_motor.calibration.surface import Surface, surface
 from fem_motor.drive import Bridge, ElectricalMachine, limit_state, torque_state
 from fem_motor.errors import InputError
 from fem_motor.powered import PoweredMotor
-from fem_motor.units import MM, ROOM_C
+from fem_motor.units import MM, ROOM_C, RPM
 
 MODEL_SHARE = 0.01
 """Standard uncertainty of the drive model itself, of every single point: pulses, commutation,
@@ -228,7 +228,8 @@ class ForwardModel:
     ) -> list[float]:
         """Return (computed − measured) over standard uncertainty, one or two numbers."""
         values = expanded.at(self.place(figures, point))
-        spans = {name: figures.get(f"{name}_reading_factor", 1.0) for name in _READINGS}
+        torque, current = self._as_read(figures, point, values)
+        current_off = math.log(current / point.current)
         relative = {
             "current": point.current_scatter / point.current,
             "torque": point.torque_scatter / max(point.torque, 1e-6),
@@ -236,25 +237,49 @@ class ForwardModel:
             "speed": point.speed_scatter / point.speed,
         }
         if point.throttle == "part":
-            true_volt = self.bus(figures, point)
-            computed = values[0] + math.log(point.voltage / true_volt * spans["current"])
             noise = math.hypot(
                 relative["current"], relative["voltage"], MODEL_SHARE,
                 float(expanded.slope[0, 3]) * relative["torque"], relative["speed"],
             )  # fmt: skip
-            return [(computed - math.log(point.current)) / noise]
-        copper = self.copper_C(figures, point)
-        shaft = math.exp(values[0]) - self.drag(figures, self.speed(point), copper)
-        torque = math.log(max(shaft, 1e-6) * spans["torque"] * self.twist.torque)
-        current = values[1] + math.log(spans["current"])
+            return [current_off / noise]
         # What speed does to a drive at full throttle, voltage does the other way round.
         by_volt = np.abs(expanded.slope[:, 3]) * math.hypot(relative["voltage"], relative["speed"])
         return [
-            (torque - math.log(max(point.torque, 1e-6)))
+            math.log(torque / max(point.torque, 1e-6))
             / math.hypot(relative["torque"], MODEL_SHARE, by_volt[0]),
-            (current - math.log(point.current))
-            / math.hypot(relative["current"], MODEL_SHARE, by_volt[1]),
+            current_off / math.hypot(relative["current"], MODEL_SHARE, by_volt[1]),
         ]
+
+    def _as_read(
+        self, figures: Figures, point: SteadyPoint, values: FloatArray
+    ) -> tuple[float, float]:
+        """Return torque (N m) and current (A) in the readings of the stand, from the drive's logs.
+
+        At part throttle the torque is the one that was read.
+        """
+        spans = {name: figures.get(f"{name}_reading_factor", 1.0) for name in _READINGS}
+        if point.throttle == "part":
+            true_volt = self.bus(figures, point)
+            current = math.exp(values[0]) * point.voltage / true_volt * spans["current"]
+            return point.torque, current
+        copper = self.copper_C(figures, point)
+        shaft = math.exp(values[0]) - self.drag(figures, self.speed(point), copper)
+        torque = max(shaft, 1e-6) * spans["torque"] * self.twist.torque
+        return torque, math.exp(values[1]) * spans["current"]
+
+    def computed(self, figures: Figures) -> tuple[ComputedPoint, ...]:
+        """Return what the drive, solved anew, says of every point, by rising speed."""
+        found = []
+        for point in self.evidence.points:
+            values = self._drive(point, self.place(figures, point))
+            torque, current = self._as_read(figures, point, values)
+            found.append(
+                ComputedPoint(
+                    speed_rpm=point.speed / RPM, voltage_V=point.voltage, torque_Nm=torque,
+                    current_A=current, throttle=point.throttle,
+                )
+            )  # fmt: skip
+        return tuple(sorted(found, key=lambda one: one.speed_rpm))
 
     def residuals(self, figures: Figures, expanded: tuple[Surface, ...]) -> FloatArray:
         """Return those of all points, then of all checks."""

@@ -9,6 +9,7 @@ from fem_motor.arrays import FloatArray, frozen
 from fem_motor.bench import BenchResult
 from fem_motor.calibration.planned import PredictionScore
 from fem_motor.findings import Finding
+from fem_motor.units import RPM
 
 CheckKind = Literal[
     "resistance", "drill", "inductance", "coast_down", "standstill", "air_gap", "magnet"
@@ -155,6 +156,32 @@ class Explanation:
     next_measurement: str
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ComputedPoint:
+    """What the model says of one steady point, in the readings of the stand.
+
+    Attributes
+    ----------
+    speed_rpm, voltage_V : float
+        As measured.
+    torque_Nm, current_A : float
+        At part throttle the torque is the measured one, and the current the model's word.
+    throttle : "full" or "part"
+    """
+
+    speed_rpm: float
+    voltage_V: float
+    torque_Nm: float
+    current_A: float
+    throttle: Literal["full", "part"]
+
+    @property
+    def efficiency(self) -> float:
+        """Shaft power over power at the controller's input."""
+        shaft_power = self.torque_Nm * self.speed_rpm * RPM
+        return shaft_power / (self.voltage_V * self.current_A)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Calibration:
     """What the measurements say about the model.
@@ -176,6 +203,8 @@ class Calibration:
     calibrated_design : str
         A design file (TOML) with the calibrated values.
     findings : tuple of Finding
+    as_designed, as_calibrated : tuple of ComputedPoint
+        At the points of the log, by rising speed; the second empty where nothing was calibrated.
     """
 
     calibrated: Mapping[str, CalibratedValue]
@@ -187,6 +216,8 @@ class Calibration:
     residuals: FloatArray
     calibrated_design: str
     findings: tuple[Finding, ...] = ()
+    as_designed: tuple[ComputedPoint, ...] = ()
+    as_calibrated: tuple[ComputedPoint, ...] = ()
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "correlation", frozen(self.correlation))

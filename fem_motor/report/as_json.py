@@ -124,6 +124,7 @@ def _calibrated_to_json(result: CalibratedBench) -> dict[str, Any]:
         "explanations": found.explanations,
         "misfit": {"as_designed": found.misfit_before, "calibrated": found.misfit_after},
         "calibrated_design": found.calibrated_design,
+        "computed": {"as_designed": found.as_designed, "calibrated": found.as_calibrated},
     }
     if result.prediction is not None:
         parts["prediction"] = result.prediction
