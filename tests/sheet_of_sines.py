@@ -14,13 +14,11 @@ from fem_motor.arrays import FloatArray
 from fem_motor.field import FieldMap
 from fem_motor.findings import Finding, Headline
 from fem_motor.loading import DemagnetisationMap
-from fem_motor.performance.current_records import Inductances, Waveforms
+from fem_motor.performance.current_records import Inductances, Loaded, LoadedCurve, Waveforms
 from fem_motor.performance.endurance_records import DutyRow, MechanicsSummary
 from fem_motor.performance.records import (
     Constants,
     Limiter,
-    Loaded,
-    LoadedCurve,
     NoLoad,
     OperatingPoint,
     PerformanceSheet,
@@ -173,6 +171,9 @@ def loaded() -> Loaded:
         best_current_angle_deg=0.0,
         demagnetisation_by_magnet_T=None,
         demagnetisation_margin_T={"hot": 0.12, "cold": 0.45},
+        demagnetisation_at_stall_T={"hot": 0.15, "cold": 0.47},
+        demagnetisation_at_stall_by_magnet_T=None,
+        stall_line_current_A={"hot": 24.0, "cold": 30.0},
     )
 
 

@@ -2,16 +2,16 @@
 
 from fem_motor.loading.demagnetisation import demagnetisation
 from fem_motor.loading.dq_map import DqMap, dq_map
-from fem_motor.loading.margins import DemagnetisationMap, DemagnetisationMargins
+from fem_motor.loading.margins import DemagnetisationMap, DemagnetisationMargins, StallCurrent
 from fem_motor.loading.remedies import demagnetisation_findings
-from fem_motor.loading.ripple import LoadedTorque, loaded_torque
+from fem_motor.loading.ripple import loaded_torque
 from fem_motor.loading.tolerance import ToleranceStudy, tolerance_study
 
 __all__ = [
     "DemagnetisationMap",
     "DemagnetisationMargins",
     "DqMap",
-    "LoadedTorque",
+    "StallCurrent",
     "ToleranceStudy",
     "demagnetisation",
     "demagnetisation_findings",

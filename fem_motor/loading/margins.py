@@ -5,7 +5,7 @@ from typing import Literal
 
 from fem_motor.arrays import FloatArray, IntArray, frozen, frozen_integers
 
-LoadCase = Literal["no current", "current limit"]
+LoadCase = Literal["no current", "current limit", "stall"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -15,9 +15,11 @@ class TemperatureMargin:
     Attributes
     ----------
     temperature_C : float
-    case : "no current" or "current limit"
+    case : "no current", "current limit" or "stall"
     rotor_angle : float
         rad.
+    current_angle : float or None
+        Lead of the currents over the back-EMF, electrical rad; None without current.
     magnet : int
         From 1, counter-clockwise from pole 1, segment by segment.
     flux_density : float
@@ -35,6 +37,7 @@ class TemperatureMargin:
     temperature_C: float
     case: LoadCase
     rotor_angle: float
+    current_angle: float | None
     magnet: int
     flux_density: float
     knee: float | None
@@ -46,6 +49,44 @@ class TemperatureMargin:
     def margin(self) -> float | None:
         """Flux density less knee, T; negative where the magnet stays weaker for good."""
         return None if self.knee is None else self.flux_density - self.knee
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StallCurrent:
+    """What flows at standstill with all of the throttle.
+
+    Attributes
+    ----------
+    line_peak : float
+        A.
+    held_by : "current limit" or "resistance"
+        Of the controller, or of supply, controller, leads and winding.
+    """
+
+    line_peak: float
+    held_by: Literal["current limit", "resistance"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class StallMargin:
+    """The worst magnet of a stalled motor at one temperature, of all positions and directions.
+
+    Attributes
+    ----------
+    current : StallCurrent
+        With the copper as warm as the magnets.
+    worst : TemperatureMargin
+    by_magnet : (s,) T or None
+        Smallest margin of each magnet; None where the coercivity is not known.
+    """
+
+    current: StallCurrent
+    worst: TemperatureMargin
+    by_magnet: FloatArray | None
+
+    def __post_init__(self) -> None:
+        if self.by_magnet is not None:
+            object.__setattr__(self, "by_magnet", frozen(self.by_magnet))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -101,6 +142,8 @@ class DemagnetisationMargins:
         Smallest margin of each magnet, all angles and cases.
     worst_map : DemagnetisationMap
         Of the temperature with the smaller margin.
+    stall : pair of StallMargin, or None
+        Hot and cold magnets of a motor that is held; None where it was not looked at.
     """
 
     hot: TemperatureMargin
@@ -110,6 +153,7 @@ class DemagnetisationMargins:
     hot_by_magnet: FloatArray | None
     cold_by_magnet: FloatArray | None
     worst_map: DemagnetisationMap
+    stall: tuple[StallMargin, StallMargin] | None = None
 
     def __post_init__(self) -> None:
         for name in ("hot_by_magnet", "cold_by_magnet"):

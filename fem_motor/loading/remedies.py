@@ -4,8 +4,8 @@ import math
 
 from fem_motor.design import Motor
 from fem_motor.findings import Finding, Status
-from fem_motor.loading.margins import DemagnetisationMargins, TemperatureMargin
-from fem_motor.units import ROOM_C
+from fem_motor.loading.margins import DemagnetisationMargins, StallMargin, TemperatureMargin
+from fem_motor.units import DEG, ROOM_C
 
 LEAST_MARGIN = 0.05
 """T above the knee that a design should keep; common practice, no source."""
@@ -25,16 +25,25 @@ MEASURE = (
 )
 
 
-def demagnetisation_findings(margins: DemagnetisationMargins) -> tuple[Finding, Finding]:
-    """Return the findings on hot and on cold magnets."""
-    return _finding(margins.hot, margins), _finding(margins.cold, margins)
+def demagnetisation_findings(margins: DemagnetisationMargins) -> tuple[Finding, ...]:
+    """Return the findings on hot and on cold magnets, and the same at stall where it is known."""
+    return (
+        *(
+            _finding(found, case="", words=_in_words(found, margins))
+            for found in (margins.hot, margins.cold)
+        ),
+        *(
+            _finding(one.worst, case=" at stall", words=_stalled_in_words(one))
+            for one in margins.stall or ()
+        ),
+    )
 
 
-def _finding(found: TemperatureMargin, margins: DemagnetisationMargins) -> Finding:
-    name = f"demagnetisation margin, magnets at {found.temperature_C:g} °C, T"
+def _finding(found: TemperatureMargin, *, case: str, words: str) -> Finding:
+    name = f"demagnetisation margin{case}, magnets at {found.temperature_C:g} °C, T"
     place = (
         f"1 % of the area of magnet {found.magnet} works below {found.flux_density:.2f} T along "
-        f"its magnetisation, {_in_words(found, margins)}"
+        f"its magnetisation, {words}"
     )
     if found.margin is None:
         return Finding(
@@ -73,12 +82,27 @@ def _in_words(found: TemperatureMargin, margins: DemagnetisationMargins) -> str:
     )
 
 
+def _stalled_in_words(stalled: StallMargin) -> str:
+    found, current = stalled.worst, stalled.current
+    by = (
+        "the controller's limit"
+        if current.held_by == "current limit"
+        else "what the supply drives through all resistances"
+    )
+    lead = 0.0 if found.current_angle is None else found.current_angle / DEG
+    return (
+        f"the rotor held at {found.rotor_angle / DEG:.3g}° with {current.line_peak:.3g} A in the "
+        f"lines ({by}, copper at {found.temperature_C:g} °C), {lead:.0f}° electrical ahead of the "
+        "back-EMF (90° is straight against the magnets), the worst of the positions tried"
+    )
+
+
 def _joined(advice: tuple[str, ...]) -> str:
     return "; ".join(advice) + "." if advice else ""
 
 
 def remedies(
-    motor: Motor, found: TemperatureMargin, *, other: TemperatureMargin, line_peak: float
+    motor: Motor, found: TemperatureMargin, *, other: TemperatureMargin | None, line_peak: float
 ) -> tuple[str, ...]:
     """Return what would bring the margin to `LEAST_MARGIN`, the cheapest first.
 
@@ -86,10 +110,10 @@ def remedies(
     ----------
     motor : Motor
     found : TemperatureMargin
-    other : TemperatureMargin
-        At the other temperature.
+    other : TemperatureMargin or None
+        At the other temperature; None where the current differs too.
     line_peak : float
-        The current limit, A.
+        The current limit, or the current at stall, A.
     """
     if found.margin is None:
         return MEASURE
@@ -123,12 +147,22 @@ def _less_current(found: TemperatureMargin, line_peak: float) -> str:
     if without < LEAST_MARGIN:
         return f"a lower current alone is not enough: without any the margin is {without:.2f} T"
     allowed = line_peak * (without - LEAST_MARGIN) / (without - margin)
+    if found.case == "stall":
+        return (
+            f"hold the current of a stalled motor to {_down(allowed):g} A (now {line_peak:.3g}): "
+            "drive.current_limit_A, or a controller that lets go when the rotor is held"
+        )
     return f"lower drive.current_limit_A from {line_peak:.3g} to {_down(allowed):g} A"
 
 
-def _other_temperature(found: TemperatureMargin, other: TemperatureMargin) -> str:
+def _other_temperature(found: TemperatureMargin, other: TemperatureMargin | None) -> str:
     """Use that remanence and knee, and so the margin, change in proportion to temperature."""
-    if found.margin is None or other.margin is None or other.margin <= LEAST_MARGIN:
+    if (
+        found.margin is None
+        or other is None
+        or other.margin is None
+        or other.margin <= LEAST_MARGIN
+    ):
         return ""
     part = (LEAST_MARGIN - found.margin) / (other.margin - found.margin)
     meeting = found.temperature_C + part * (other.temperature_C - found.temperature_C)

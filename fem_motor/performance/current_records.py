@@ -1,8 +1,89 @@
-"""What the sheet says of currents: inductances, waveforms at the load."""
+"""What the sheet says of currents: loaded torque, inductances, waveforms at the load."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from fem_motor.arrays import FloatArray, frozen
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class LoadedCurve:
+    """Torque over one period of its ripple, currents turning with the rotor, magnets at 20 °C.
+
+    Two-dimensional, but for the magnets' part, which has the end factor. The three parts add up
+    to the torque.
+
+    Attributes
+    ----------
+    waveform : str
+        sine or six-step.
+    current_A, line_current_A : float
+        Peaks, of a branch and of a line.
+    current_angle_deg : float
+        Lead over the back-EMF, electrical.
+    angle_deg : (n,)
+        Rotor, mechanical, equally spaced over the period, end excluded.
+    torque_Nm, cogging_torque_Nm, magnet_torque_Nm, reluctance_torque_Nm : (n,)
+    mean_torque_Nm : float
+    ripple_peak_to_peak_fraction : float or None
+        Of the mean; None where that is zero.
+    ripple_order, ripple_amplitude_Nm : (k,)
+        Spectrum by electrical order.
+    """
+
+    waveform: str
+    current_A: float
+    line_current_A: float
+    current_angle_deg: float
+    angle_deg: FloatArray
+    torque_Nm: FloatArray
+    cogging_torque_Nm: FloatArray
+    magnet_torque_Nm: FloatArray
+    reluctance_torque_Nm: FloatArray
+    mean_torque_Nm: float
+    ripple_peak_to_peak_fraction: float | None
+    ripple_order: FloatArray
+    ripple_amplitude_Nm: FloatArray
+
+    def __post_init__(self) -> None:
+        for name in (
+            "angle_deg", "torque_Nm", "cogging_torque_Nm", "magnet_torque_Nm",
+            "reluctance_torque_Nm", "ripple_order", "ripple_amplitude_Nm",
+        ):  # fmt: skip
+            object.__setattr__(self, name, frozen(getattr(self, name)))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Loaded:
+    """The machine with currents.
+
+    Attributes
+    ----------
+    rated, limit : LoadedCurve
+        At the rated current and at the current limit.
+    torque_against_current : tuple of (A, N m)
+        Peak line current, sine, each at its best current angle; saturation included.
+    best_current_angle_deg : float
+        At the rated current, electrical, leading.
+    demagnetisation_margin_T : mapping or None
+        Keys hot, cold; None where the coercivity of the magnets is not known.
+    demagnetisation_by_magnet_T : mapping of hot, cold to (s,), or None
+        Smallest margin of each magnet, from pole 1, segment by segment.
+    demagnetisation_at_stall_T, demagnetisation_at_stall_by_magnet_T
+        The same two of a motor that is held, the worst rotor position and current direction.
+    stall_line_current_A : mapping of hot, cold to A
+        Peak line current there, copper as warm as the magnets.
+    """
+
+    rated: LoadedCurve
+    limit: LoadedCurve
+    torque_against_current: tuple[tuple[float, float], ...]
+    best_current_angle_deg: float
+    demagnetisation_margin_T: Mapping[str, float] | None
+    demagnetisation_by_magnet_T: Mapping[str, FloatArray] | None
+    demagnetisation_at_stall_T: Mapping[str, float] | None
+    demagnetisation_at_stall_by_magnet_T: Mapping[str, FloatArray] | None
+    stall_line_current_A: Mapping[str, float]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -10,7 +10,7 @@ from fem_motor.field import FieldMap
 from fem_motor.findings import Finding, Headline
 from fem_motor.loading import DemagnetisationMap
 from fem_motor.performance.as_built_records import AsBuiltFigures
-from fem_motor.performance.current_records import Inductances, Waveforms
+from fem_motor.performance.current_records import Inductances, Loaded, Waveforms
 from fem_motor.performance.endurance_records import DutyRow, MechanicsSummary
 from fem_motor.plain import gap_finding, plain_data, provenance
 from fem_motor.powered import WindingToLoad
@@ -107,79 +107,6 @@ class Constants:
     speed_constant_rpm_per_V: SpeedConstant
     motor_constant_Nm_per_sqrtW: float
     end_factor: Headline
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class LoadedCurve:
-    """Torque over one period of its ripple, currents turning with the rotor, magnets at 20 °C.
-
-    Two-dimensional, but for the magnets' part, which has the end factor. The three parts add up
-    to the torque.
-
-    Attributes
-    ----------
-    waveform : str
-        sine or six-step.
-    current_A, line_current_A : float
-        Peaks, of a branch and of a line.
-    current_angle_deg : float
-        Lead over the back-EMF, electrical.
-    angle_deg : (n,)
-        Rotor, mechanical, equally spaced over the period, end excluded.
-    torque_Nm, cogging_torque_Nm, magnet_torque_Nm, reluctance_torque_Nm : (n,)
-    mean_torque_Nm : float
-    ripple_peak_to_peak_fraction : float or None
-        Of the mean; None where that is zero.
-    ripple_order, ripple_amplitude_Nm : (k,)
-        Spectrum by electrical order.
-    """
-
-    waveform: str
-    current_A: float
-    line_current_A: float
-    current_angle_deg: float
-    angle_deg: FloatArray
-    torque_Nm: FloatArray
-    cogging_torque_Nm: FloatArray
-    magnet_torque_Nm: FloatArray
-    reluctance_torque_Nm: FloatArray
-    mean_torque_Nm: float
-    ripple_peak_to_peak_fraction: float | None
-    ripple_order: FloatArray
-    ripple_amplitude_Nm: FloatArray
-
-    def __post_init__(self) -> None:
-        for name in (
-            "angle_deg", "torque_Nm", "cogging_torque_Nm", "magnet_torque_Nm",
-            "reluctance_torque_Nm", "ripple_order", "ripple_amplitude_Nm",
-        ):  # fmt: skip
-            object.__setattr__(self, name, frozen(getattr(self, name)))
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Loaded:
-    """The machine with currents.
-
-    Attributes
-    ----------
-    rated, limit : LoadedCurve
-        At the rated current and at the current limit.
-    torque_against_current : tuple of (A, N m)
-        Peak line current, sine, each at its best current angle; saturation included.
-    best_current_angle_deg : float
-        At the rated current, electrical, leading.
-    demagnetisation_margin_T : mapping or None
-        Keys hot, cold; None where the coercivity of the magnets is not known.
-    demagnetisation_by_magnet_T : mapping of hot, cold to (s,), or None
-        Smallest margin of each magnet, from pole 1, segment by segment.
-    """
-
-    rated: LoadedCurve
-    limit: LoadedCurve
-    torque_against_current: tuple[tuple[float, float], ...]
-    best_current_angle_deg: float
-    demagnetisation_margin_T: Mapping[str, float] | None
-    demagnetisation_by_magnet_T: Mapping[str, FloatArray] | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -65,7 +65,7 @@ def fill_sheet(
         motor, winding, model, settings, factor=factor, rated_torque=rated_torque
     ).spreads
     opened = time.perf_counter()
-    currents = fill_loaded(motor, model, rated=rated, end_factor=ends)
+    currents = fill_loaded(powered, rated=rated, end_factor=ends)
     with_currents = time.perf_counter()
     use = fill_use(powered, limit=currents.loaded.limit, flux=spreads.flux, asked=asked)
     found = result_checks(motor, model, settings, rated_torque=rated_torque)

@@ -8,11 +8,10 @@ from fem_motor.findings import Finding, Headline
 from fem_motor.heat import thermal_network
 from fem_motor.performance.as_built import fill_as_built
 from fem_motor.performance.as_built_records import AsBuiltFigures
-from fem_motor.performance.current_records import Waveforms
+from fem_motor.performance.current_records import LoadedCurve, Waveforms
 from fem_motor.performance.endurance_records import MechanicsSummary
 from fem_motor.performance.operating import fill_operation
 from fem_motor.performance.records import (
-    LoadedCurve,
     OperatingPoint,
     Thermal,
 )

@@ -266,6 +266,10 @@ def loaded_rows(sheet: PerformanceSheet) -> tuple[tuple[str, str], ...]:
     rows.append(("Best current angle at the rated current, electrical, leading", best))
     for name, margin in (loaded.demagnetisation_margin_T or {}).items():
         rows.append((f"Demagnetisation margin, {name}", quantity(margin, "T", count=3)))
+    for name, margin in (loaded.demagnetisation_at_stall_T or {}).items():
+        current = quantity(loaded.stall_line_current_A[name], "A", count=3)
+        what = f"The same at stall, {name}, {current} in the lines"
+        rows.append((what, quantity(margin, "T", count=3)))
     return tuple(rows)
 
 

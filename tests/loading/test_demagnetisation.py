@@ -23,7 +23,8 @@ from fem_motor.loading import (
     demagnetisation,
     demagnetisation_findings,
 )
-from fem_motor.loading.demagnetisation import demagnetising_current, density_exceeded
+from fem_motor.loading.demagnetisation import demagnetising_current
+from fem_motor.loading.magnet_readings import density_exceeded
 from fem_motor.loading.margins import TemperatureMargin
 from fem_motor.mesh import HalfCell, MotorMesh, mesh_motor
 from fem_motor.quantities import MotorModel, motor_model

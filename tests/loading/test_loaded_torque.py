@@ -8,7 +8,8 @@ import pytest
 
 from fem_motor.design import MotorDesign, load_design
 from fem_motor.field import solve
-from fem_motor.loading import LoadedTorque, loaded_torque
+from fem_motor.loading import loaded_torque
+from fem_motor.loading.ripple import LoadedTorque
 from fem_motor.mesh import mesh_motor
 from fem_motor.quantities import MotorModel, Phases, motor_model
 from fem_motor.quantities.machine import motor_problem
