@@ -73,6 +73,20 @@ def conventions(sheet: PerformanceSheet) -> str:
     )
 
 
+def demagnetisation_rows(sheet: PerformanceSheet) -> tuple[tuple[str, str], ...]:
+    """Return the margins at the current limit and of a motor that is held."""
+    loaded = sheet.loaded
+    rows = [
+        (f"Demagnetisation margin, {name}", quantity(margin, "T", count=3))
+        for name, margin in (loaded.demagnetisation_margin_T or {}).items()
+    ]
+    for name, margin in (loaded.demagnetisation_at_stall_T or {}).items():
+        current = quantity(loaded.stall_line_current_A[name], "A", count=3)
+        what = f"The same at stall, {name}, {current} in the lines"
+        rows.append((what, quantity(margin, "T", count=3)))
+    return tuple(rows)
+
+
 def as_built_rows(sheet: PerformanceSheet) -> tuple[tuple[str, str], ...]:
     """Return what the motor as it was really built does; nothing as designed."""
     found = sheet.as_built

@@ -7,6 +7,7 @@ from typing import Any
 from fem_motor.findings import Finding, Headline
 from fem_motor.numbers import NOT_COMPUTED, digits, quantity, split_name, value_and_range
 from fem_motor.performance import PerformanceSheet, Thermal
+from fem_motor.report.current_words import demagnetisation_rows
 
 _LABELS = {
     "seconds_to_soften_core": "Core softens at this load after",
@@ -264,13 +265,7 @@ def loaded_rows(sheet: PerformanceSheet) -> tuple[tuple[str, str], ...]:
         ]  # fmt: skip
     best = quantity(loaded.best_current_angle_deg, "°", count=3)
     rows.append(("Best current angle at the rated current, electrical, leading", best))
-    for name, margin in (loaded.demagnetisation_margin_T or {}).items():
-        rows.append((f"Demagnetisation margin, {name}", quantity(margin, "T", count=3)))
-    for name, margin in (loaded.demagnetisation_at_stall_T or {}).items():
-        current = quantity(loaded.stall_line_current_A[name], "A", count=3)
-        what = f"The same at stall, {name}, {current} in the lines"
-        rows.append((what, quantity(margin, "T", count=3)))
-    return tuple(rows)
+    return (*rows, *demagnetisation_rows(sheet))
 
 
 def operating_table(sheet: PerformanceSheet) -> tuple[tuple[str, ...], ...]:
