@@ -1,16 +1,19 @@
 """From a log and checks to a calibrated model: the order of work, and nothing else."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 
 import numpy as np
 
-from fem_motor.bench import BenchLog, MeasuredPoint
+from fem_motor.arrays import FloatArray
+from fem_motor.bench import BenchLog, MeasuredPoint, Segment
 from fem_motor.calibration.causes import explanations
 from fem_motor.calibration.design_text import calibrated_text
 from fem_motor.calibration.fitting import Fit, cannot_tell, correlation, fit
 from fem_motor.calibration.forward import ForwardModel, prior_figures
 from fem_motor.calibration.parameters import parameters_of
 from fem_motor.calibration.profile import Range, crooked, ranges_of
+from fem_motor.calibration.propeller import coefficients_of, propeller_values
 from fem_motor.calibration.records import (
     BenchCheck,
     CalibratedValue,
@@ -19,6 +22,7 @@ from fem_motor.calibration.records import (
     SteadyPoint,
 )
 from fem_motor.calibration.response import field_response
+from fem_motor.calibration.warming import heat_fit, warming_of
 from fem_motor.design import MotorDesign
 from fem_motor.findings import Finding, Headline
 from fem_motor.powered import PoweredMotor
@@ -39,10 +43,11 @@ def evidence_of(
     log: BenchLog,
     points: Sequence[MeasuredPoint],
     *,
+    segments: Sequence[Segment] = (),
     checks: Sequence[BenchCheck] = (),
     ambient_C: float,
 ) -> Evidence:
-    """Return what a log and checks say, for the fit.
+    """Return what a log and checks say, for the fit; its `segments` tell the air's temperature.
 
     Points without speed, voltage or current are left out, and without torque unless nothing was
     on the shaft.
@@ -56,6 +61,8 @@ def evidence_of(
         spans=spans,
         checks=tuple(checks),
         ambient_C=ambient_C,
+        warming=warming_of(log, segments, ambient_C=ambient_C),
+        propeller=coefficients_of(points),
     )
 
 
@@ -123,24 +130,89 @@ def calibrate(
     before = model.residuals(model.prior, surfaces)
     found = fit(model, parameters, expanded=surfaces)
     is_stopped = any(doubt.status == "stop" for doubt in doubts)
-    ranges = () if is_stopped else ranges_of(found)
-    values = {} if is_stopped else _values(found, ranges)
     after = _root_mean_square(found.residuals)
+    told = _Told() if is_stopped else _told(model, found)
     return Calibration(
-        calibrated=values,
-        correlation=correlation(found.covariance),
-        cannot_tell=() if is_stopped else cannot_tell(found),
+        calibrated=told.values,
+        correlation=told.correlation,
+        cannot_tell=told.cannot_tell,
         explanations=explanations(model, parameters, as_designed=found),
         misfit_before=_root_mean_square(before),
         misfit_after=after,
         residuals=found.residuals,
         calibrated_design=""
         if is_stopped
-        else calibrated_text(text or design.to_toml(), design, values, source=source),
-        findings=(*_findings(evidence, after), *crooked(ranges)),
+        else calibrated_text(text or design.to_toml(), design, told.values, source=source),
+        findings=(*_findings(evidence, after), *told.findings),
         as_designed=model.computed(model.prior),
         as_calibrated=() if is_stopped else model.computed(found.figures),
     )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Told:
+    """What motor, heat and propeller say together."""
+
+    values: Mapping[str, CalibratedValue] = field(default_factory=dict)
+    correlation: FloatArray = field(default_factory=lambda: np.zeros((0, 0)))
+    cannot_tell: tuple[tuple[str, ...], ...] = ()
+    findings: tuple[Finding, ...] = ()
+
+
+def _told(model: ForwardModel, found: Fit) -> _Told:
+    """Return the fitted motor, then what follows from it: heat, and the propeller."""
+    heat = heat_fit(model, found.figures)
+    findings: list[Finding] = []
+    fits = [found]
+    if heat is not None:
+        misfit = _root_mean_square(heat.residuals)
+        if misfit <= POOR:
+            fits.append(heat)
+        else:
+            findings.append(_cold(misfit))
+    elif model.evidence.warming is not None:
+        findings.append(_tepid())
+    ranges = [ranges_of(one) for one in fits]
+    values: dict[str, CalibratedValue] = {}
+    for one, its in zip(fits, ranges, strict=True):
+        values |= _values(one, its)
+    propeller = propeller_values(model.powered.motor, model.evidence)
+    blocks = [correlation(one.covariance) for one in fits]
+    return _Told(
+        values=values | propeller,
+        correlation=_side_by_side([*blocks, np.eye(len(propeller))]),
+        cannot_tell=tuple(group for one in fits for group in cannot_tell(one)),
+        findings=(*crooked([one for its in ranges for one in its]), *findings),
+    )
+
+
+def _side_by_side(blocks: Sequence[FloatArray]) -> FloatArray:
+    """Return a matrix with these along its diagonal: what is fitted apart is not correlated."""
+    size = sum(len(block) for block in blocks)
+    whole, at = np.zeros((size, size)), 0
+    for block in blocks:
+        whole[at : at + len(block), at : at + len(block)] = block
+        at += len(block)
+    return whole
+
+
+def _cold(misfit: float) -> Finding:
+    return Finding(
+        name="misfit of the logged temperatures, in standard uncertainties", status="watch",
+        value=misfit, limit=POOR,
+        why="no plausible contact, film or mount gives the temperatures of the log, so that no "
+        "thermal resistance is calibrated.",
+        do="check where the sensor sits (glued to the copper, not to plastic or in the draught) "
+        "and that it reads the winding's temperature; compare it with the resistance hot and cold.",
+    )  # fmt: skip
+
+
+def _tepid() -> Finding:
+    return Finding(
+        name="rise of the logged temperatures", status="watch",
+        why="nothing rose by 5 K, which says nothing about the cooling.",
+        do="hold one load for some minutes, below the softening temperature of the core.",
+    )  # fmt: skip
 
 
 def _root_mean_square(residuals: np.ndarray) -> float:

@@ -71,10 +71,24 @@ _KEYS: Mapping[CheckKind, Mapping[str, Key]] = {
         "uncertainty_mm": Key(low=1e-3, high=5, default=0.05),
     },
     "magnet": {"remanence_T": Key(low=0.05, high=2), "uncertainty_percent": _percent(1)},
+    "thermometer": {
+        "part_C": Key(low=-40, high=300),
+        "surroundings_C": Key(low=-40, high=100),
+        "speed_rpm": Key(low=1, high=1e5),
+        "torque_Nm": Key(low=1e-6, high=1e4),
+        "run_s": Key(low=1, high=1e6),
+        "uncertainty_K": Key(low=0.1, high=50, default=3),
+    },
 }
 """Standard uncertainties by default: hobby instruments, common practice, no source."""
 
-_WORDS: Mapping[str, tuple[str, ...]] = {"drill": ("meter",), "coast_down": ("time_s", "speed_rpm")}
+PARTS = {"winding": "copper", "core": "teeth", "hub": "yoke", "magnets": "magnets",
+         "housing": "housing", "mount": "mount"}  # fmt: skip
+"""What a thermometer touches, and the part of the thermal network."""
+
+_WORDS: Mapping[str, tuple[str, ...]] = {
+    "drill": ("meter",), "coast_down": ("time_s", "speed_rpm"), "thermometer": ("part",),
+}  # fmt: skip
 """Keys that are no single number."""
 
 
@@ -160,12 +174,21 @@ def _entry_problems(kind: CheckKind, entry: object, place: str, where: _File) ->
             what = "is missing." if value is None else f"= {value!r} is impossible."
             do = f"give a number from {spec.low:g} to {spec.high:g}."
             yield where.problem(f"{place}.{key}", what, do=do)
+    yield from _word_problems(kind, entry, place, where)
+    if kind == "coast_down":
+        yield from _coasting_problems(entry, place, where)
+
+
+def _word_problems(
+    kind: CheckKind, entry: Mapping[str, object], place: str, where: _File
+) -> Iterator[Problem]:
     if kind == "drill" and entry.get("meter") not in METERS:
         what = "is missing." if "meter" not in entry else f"= {entry['meter']!r} is not known."
         why = "the same voltage reads 1.41 times as high on one meter as on another."
         yield where.problem(f"{place}.meter", what, why=why, do=_near("", tuple(METERS)))
-    if kind == "coast_down":
-        yield from _coasting_problems(entry, place, where)
+    if kind == "thermometer" and entry.get("part") not in PARTS:
+        what = "is missing." if "part" not in entry else f"= {entry['part']!r} is not known."
+        yield where.problem(f"{place}.part", what, do=_near("", tuple(PARTS)))
 
 
 def _coasting_problems(entry: Mapping[str, object], place: str, where: _File) -> Iterator[Problem]:
@@ -200,6 +223,12 @@ def _is_ordinary(value: Any) -> bool:  # noqa: ANN401  (TOML data)
 def _check(kind: CheckKind, entry: Mapping[str, Any]) -> BenchCheck:
     """Return a checked entry in SI."""
     given = {key: float(entry.get(key, spec.default)) for key, spec in _KEYS[kind].items()}
+    if kind == "thermometer":
+        return BenchCheck(
+            kind=kind, value=given["part_C"], uncertainty=given["uncertainty_K"],
+            temperature_C=given["surroundings_C"], speed=given["speed_rpm"] * RPM,
+            torque=given["torque_Nm"], part=PARTS[entry["part"]], seconds=given["run_s"],
+        )  # fmt: skip
     speed = 0.0
     if kind == "resistance":
         value = given["ohm"]

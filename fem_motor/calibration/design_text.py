@@ -1,6 +1,7 @@
 """The calibrated design as a file: the user's own text, comments kept, with the values changed."""
 
 from collections.abc import Mapping
+from typing import Any
 
 from fem_motor.calibration.records import CalibratedValue
 from fem_motor.calibration.response import own_material
@@ -14,9 +15,10 @@ def calibrated_text(
 ) -> str:
     """Return a design file (TOML) with what the calibration found.
 
-    Remanence and permeability go into own materials, the gap and the controller's resistance
-    into their keys. What no key holds (end factor, winding resistance, friction, eddy losses)
-    stands in the comment at the top.
+    Remanence and permeability go into own materials; the gap, the controller's resistance and the
+    propeller's coefficients into their keys. What no key holds (end factor, winding resistance,
+    friction, eddy losses, thermal resistances) stands in the comment at the top: a key that
+    moves it would have to be bent for it (a liner's thickness also takes room from the copper).
 
     Parameters
     ----------
@@ -33,7 +35,10 @@ def calibrated_text(
     document = tomlkit.parse(text)
     head = [f"# Calibrated by fem-motor bench from {source}."]
     head += [_line(name, found) for name, found in calibrated.items()]
-    head += ["# No key holds end factor, winding resistance, friction, eddy losses and readings."]
+    head += [
+        "# No key holds end factor, winding resistance, friction, eddy losses, thermal resistances",
+        "# and readings: the file computes with its own figures for these.",
+    ]
     materials = document.setdefault("materials", tomlkit.table(is_super_table=True))
     if "remanence_T" in calibrated:
         table = own_material(design, "rotor.magnet")
@@ -53,7 +58,21 @@ def calibrated_text(
         drive = document.setdefault("drive", tomlkit.table())
         found = calibrated["controller_resistance_mohm"]
         drive["controller_resistance_mohm"] = _rounded(found.value)
+    _propeller(document, calibrated)
     return "\n".join(head) + "\n\n" + tomlkit.dumps(document)
+
+
+def _propeller(document: Any, calibrated: Mapping[str, CalibratedValue]) -> None:  # noqa: ANN401  (tomlkit)
+    """Change the coefficients, or those columns of their table."""
+    load = document.get("load", {})
+    for column, name in enumerate(("thrust_coefficient", "power_coefficient"), start=1):
+        found = calibrated.get(name)
+        if found is None:
+            continue
+        if name in load:
+            load[name] = _rounded(found.value)
+        for row in load.get("table", ()):
+            row[column] = _rounded(float(row[column]) * found.value / found.prior)
 
 
 def _own(materials: object, name: str, table: Mapping[str, object], key: str, value: float) -> None:

@@ -69,10 +69,12 @@ class Fit:
 
 def figures_of(model: ForwardModel, parameters: Sequence[Parameter], shift: FloatArray) -> Figures:
     """Return the values of all parameters for a shift in prior standard deviations."""
-    found = dict(model.prior)
-    for parameter, x in zip(parameters, shift, strict=True):
-        found[parameter.name] = value_of(parameter, float(x))
-    return found
+    return {**model.prior, **figures_in(parameters, shift)}
+
+
+def figures_in(parameters: Sequence[Parameter], shift: FloatArray) -> dict[str, float]:
+    """Return the values of these parameters alone."""
+    return {one.name: value_of(one, float(x)) for one, x in zip(parameters, shift, strict=True)}
 
 
 def value_of(parameter: Parameter, shift: float) -> float:

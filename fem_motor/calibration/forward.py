@@ -177,6 +177,27 @@ class ForwardModel:
             return np.log(np.maximum([state.torque, state.supply_current], 1e-6))
         return np.log(np.maximum([self._current_at_torque(machine, point, last)], 1e-6))
 
+    def copper_loss(self, figures: Figures, point: SteadyPoint) -> float | None:
+        """Return what heats the winding at a steady point, W, brought to copper of 20 °C.
+
+        None where the logged voltage is too low for the logged torque.
+        """
+        flux, resistance, inductance = np.exp(self.electrical_logs(figures, point))
+        machine = self.machine_with(flux, resistance, inductance)
+        bridge = self._bridge(self.bus(figures, point))
+        rotor = math.exp(self.place(figures, replace(point, throttle="part"))[3])
+        try:
+            state = torque_state(machine, bridge, speed=self.speed(point), torque=rotor)
+        except InputError:
+            if point.throttle == "part":
+                return None
+            state = limit_state(machine, bridge, speed=self.speed(point))
+        # All of the loop carries the current; controller and leads do not warm the winding.
+        leads = 2 * self.powered.losses.lead_resistance * self.twist.resistance
+        controller = figures.get("controller_resistance_mohm", 0.0) / 1e3
+        inside = self.loop_resistance(figures, ROOM_C) - controller - leads
+        return float(state.losses["copper"] * inside / resistance)
+
     def _current_at_torque(
         self, machine: ElectricalMachine, point: SteadyPoint, torque: float
     ) -> float:
@@ -286,7 +307,7 @@ class ForwardModel:
         found: list[float] = []
         for point, one in zip(self.evidence.points, expanded, strict=True):
             found += self.point_residuals(figures, point, one)
-        for check in self.evidence.checks:
+        for check in self.evidence.other_checks:
             found.append((self.check_value(figures, check) - check.value) / check.uncertainty)
         return np.array(found)
 

@@ -1,19 +1,20 @@
 """What a calibration takes and gives: steady points, bench checks, parameters, causes; SI."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from types import MappingProxyType
 from typing import Literal
 
 from fem_motor.arrays import FloatArray, frozen
 from fem_motor.bench import BenchResult
 from fem_motor.calibration.planned import PredictionScore
-from fem_motor.findings import Finding
+from fem_motor.findings import Finding, Headline
 from fem_motor.units import RPM
 
 CheckKind = Literal[
-    "resistance", "drill", "inductance", "coast_down", "standstill", "air_gap", "magnet"
-]
+    "resistance", "drill", "inductance", "coast_down", "standstill", "air_gap", "magnet",
+    "thermometer",
+]  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -54,13 +55,17 @@ class BenchCheck:
         resistance: ohm between two leads; drill: V s/rad, peak between two leads per mechanical
         rad/s; inductance: H between two leads, mean over the rotor angle; coast_down: N m of
         drag; standstill: N m per A through two leads in the best rotor position; air_gap: m;
-        magnet: T.
+        magnet: T; thermometer: °C of a part after a run at constant load.
     value, uncertainty : float
         SI; the uncertainty is standard.
     temperature_C : float
-        Of the copper.
-    speed : float
-        Of a coast-down, rad/s.
+        Of the copper; for a thermometer of the surroundings, and of the motor before the run.
+    speed, torque : float
+        Of a coast-down or a run, rad/s and N m at the shaft.
+    part : str
+        Of the thermal network, for a thermometer.
+    seconds : float
+        How long the run lasted.
     """
 
     kind: CheckKind
@@ -68,6 +73,40 @@ class BenchCheck:
     uncertainty: float
     temperature_C: float = 20.0
     speed: float = 0.0
+    torque: float = 0.0
+    part: str = ""
+    seconds: float = 0.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Warming:
+    """A log as far as heat is concerned, in stretches of time.
+
+    Attributes
+    ----------
+    seconds : (n,)
+        Length of each stretch.
+    speed, torque, current : (n,)
+        Means; rad/s, N m at the shaft, A at the controller's input.
+    temperatures_C : mapping of part to (n,)
+        Of the middle of each stretch, NaN where there is no reading.
+    surroundings_C, start_C : float
+        Of the air, and of all parts at the beginning.
+    """
+
+    seconds: FloatArray
+    speed: FloatArray
+    torque: FloatArray
+    current: FloatArray
+    temperatures_C: Mapping[str, FloatArray]
+    surroundings_C: float
+    start_C: float
+
+    def __post_init__(self) -> None:
+        for name in ("seconds", "speed", "torque", "current"):
+            object.__setattr__(self, name, frozen(getattr(self, name)))
+        plain = {part: frozen(values) for part, values in self.temperatures_C.items()}
+        object.__setattr__(self, "temperatures_C", MappingProxyType(plain))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -81,15 +120,32 @@ class Evidence:
         Standard uncertainty of the instruments' spans, shared by all points.
     checks : tuple of BenchCheck
     ambient_C : float
+    warming : Warming or None
+        None where no thermometer was logged.
+    propeller : mapping of thrust_coefficient, power_coefficient to (rad/s, headline)
+        As measured, point by point.
     """
 
     points: tuple[SteadyPoint, ...]
     spans: Mapping[str, float]
     checks: tuple[BenchCheck, ...] = ()
     ambient_C: float = 20.0
+    warming: Warming | None = None
+    propeller: Mapping[str, tuple[tuple[float, Headline], ...]] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
-        object.__setattr__(self, "spans", MappingProxyType(dict(self.spans)))
+        for name in ("spans", "propeller"):
+            object.__setattr__(self, name, MappingProxyType(dict(getattr(self, name))))
+
+    @property
+    def thermometers(self) -> tuple[BenchCheck, ...]:
+        """The checks of heat."""
+        return tuple(check for check in self.checks if check.kind == "thermometer")
+
+    @property
+    def other_checks(self) -> tuple[BenchCheck, ...]:
+        """The checks of everything else."""
+        return tuple(check for check in self.checks if check.kind != "thermometer")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

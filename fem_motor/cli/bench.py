@@ -78,6 +78,7 @@ def main(options: argparse.Namespace) -> int:
                 calibration.evidence_of(
                     log,
                     found.measured.points,
+                    segments=segments,
                     checks=checks,
                     ambient_C=design.motor.cooling.ambient_C,
                 ),

@@ -8,6 +8,11 @@ from fem_motor.calibration.checks import checks_from_toml
 from fem_motor.calibration.records import BenchCheck
 from fem_motor.errors import InputError
 
+THERMOMETER = (
+    "[thermometer]\npart_C = 61\nsurroundings_C = 22\nspeed_rpm = 5000\n"
+    "torque_Nm = 0.07\nrun_s = 300\n"
+)
+
 
 def only(text: str) -> BenchCheck:
     (check,) = checks_from_toml(text)
@@ -34,6 +39,13 @@ def test_drag_is_inertia_times_the_loss_of_speed() -> None:
     assert check.speed == pytest.approx(2900 * 2 * math.pi / 60)
 
 
+def test_a_thermometer_names_a_part_of_the_thermal_network() -> None:
+    check = only(THERMOMETER + 'part = "winding"')
+    assert (check.part, check.value, check.temperature_C) == ("copper", 61, 22)
+    assert (check.seconds, check.uncertainty) == (300, 3)
+    assert check.speed == pytest.approx(5000 * 2 * math.pi / 60)
+
+
 def test_several_of_a_kind_are_a_list() -> None:
     assert len(checks_from_toml("[[resistance]]\nohm = 0.4\n[[resistance]]\nohm = 0.41")) == 2
 
@@ -46,7 +58,8 @@ def test_all_mistakes_are_told_at_once_with_their_lines() -> None:
         checks_from_toml(text, name="c.toml")
     assert str(caught.value) == (
         'c.toml, line 1: resistanse is not known.\n  do:  did you mean "resistance"? use one of '
-        "resistance, drill, inductance, coast_down, standstill, air_gap, magnet.\n"
+        "resistance, drill, inductance, coast_down, standstill, air_gap, magnet, "
+        "thermometer.\n"
         "c.toml, line 5: drill.voltage_V = -1 is impossible.\n"
         "  do:  give a number from 0.001 to 1000.\n"
         "c.toml, line 3: drill.meter is missing.\n"
@@ -63,7 +76,8 @@ def test_all_mistakes_are_told_at_once_with_their_lines() -> None:
     "text",
     ["", "resistance = 1", "[coast_down]\ninertia_kg_m2 = 1\ntime_s = [0, 1, 2]\nspeed_rpm = 3",
      "[coast_down]\ninertia_kg_m2 = 1\ntime_s = [0, 1, 2]\nspeed_rpm = [1, 2, 3]",
-     "[air_gap]\ngap_mm = true", "[magnet]\nremanence_T = nan"],
+     "[air_gap]\ngap_mm = true", THERMOMETER + 'part = "shaft"', THERMOMETER,
+     "[magnet]\nremanence_T = nan"],
 )  # fmt: skip
 def test_what_is_no_check_is_refused(text: str) -> None:
     with pytest.raises(InputError):
