@@ -14,7 +14,7 @@ PACKAGE = Path(__file__).resolve().parent.parent / "fem_motor"
 STOREYS = (
     ("errors", "findings", "units", "arrays"),
     ("numbers",),
-    ("plain", "toml_file"),
+    ("plain", "toml_file", "beside"),
     ("materials",),
     ("design",),
     ("section", "winding", "ends"),
@@ -50,6 +50,7 @@ FENCED = {
 ROOMS_THAT_TOUCH_FILES = {
     "materials",
     "toml_file",
+    "beside",
     "design",
     "batch",
     "study",
@@ -228,3 +229,9 @@ def test_modules_and_functions_stay_short(path: Path) -> None:
         if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef):
             lines = (node.end_lineno or node.lineno) - node.lineno + 1
             assert lines <= LONGEST_FUNCTION, f"{node.name} has {lines} lines"
+
+
+def test_no_two_files_of_tests_have_one_name() -> None:
+    # pytest imports them by that name, and would run none of the second file.
+    names = [path.name for path in Path(__file__).parent.rglob("test_*.py")]
+    assert sorted(names) == sorted(set(names))
