@@ -17,7 +17,7 @@ from pathlib import Path
 
 import fem_motor as fm
 from benchmarks.accuracy import print_table
-from fem_motor.loading import demagnetisation, dq_map, loaded_torque
+from fem_motor.loading import StallCurrent, demagnetisation, dq_map, loaded_torque
 from fem_motor.mesh import mesh_motor
 from fem_motor.quantities import motor_model
 from fem_motor.winding import wind
@@ -54,7 +54,8 @@ def timed(name: str) -> dict[str, float]:
     now = clocked("loaded sweep", now)
     dq_map(model, peak=limit)
     now = clocked("dq map", now)
-    demagnetisation(motor, model, line_peak=limit)
+    held = StallCurrent(line_peak=limit, held_by="current limit")
+    demagnetisation(motor, model, line_peak=limit, stall=lambda _: held)
     now = clocked("demagnetisation", now)
     if model.problem.is_linear:
         fm.tolerance_study(design, samples=10_000)

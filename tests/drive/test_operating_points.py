@@ -15,7 +15,9 @@ from fem_motor.drive import (
     operating_point,
     operating_points,
     six_step_state,
+    torque_state,
 )
+from fem_motor.errors import InputError
 
 SUPPLY = Bridge(
     supply_voltage=12.0, supply_resistance=0.02, controller_resistance=0.006, lead_resistance=0.003
@@ -219,3 +221,20 @@ def test_the_best_efficiency_is_that_of_the_root_of_idle_current_and_stall_curre
     assert best.state is not None
     assert best.efficiency == pytest.approx(0.8703, rel=1e-3)
     assert best.state.supply_current == pytest.approx(7.45, rel=0.05)  # the top is flat
+
+
+def test_a_torque_up_to_the_current_limit_is_had_and_one_beyond_it_is_refused_by_its_amperes() -> (
+    None
+):
+    # Six-step with next to no ripple at standstill: 1.654 p ψ I (mean of blocks of 120° on sines),
+    # so 1 % more torque takes 1 % more current.
+    bridge = Bridge(supply_voltage=12.0, current_limit=10.0)
+    motor = machine(inductance=3e-5)
+    most = limit_state(motor, bridge, speed=0.0).torque
+    assert most == pytest.approx(3 * math.sqrt(3) / math.pi * EMF * 10.0, rel=1e-3)
+    at_limit = torque_state(motor, bridge, speed=0.0, torque=most)
+    assert at_limit.line_current_peak == pytest.approx(10.0, rel=1e-6)
+    with pytest.raises(InputError) as refused:
+        torque_state(motor, bridge, speed=0.0, torque=1.01 * most)
+    assert "exceeds the current limit" in str(refused.value)
+    assert "it takes 10.1 A at the peak of a line, the limit is 10 A" in str(refused.value)

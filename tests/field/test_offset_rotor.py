@@ -19,6 +19,7 @@ from quantities.small_machines import design_of
 from fem_motor.arrays import FloatArray
 from fem_motor.errors import SolverError
 from fem_motor.field import FieldSweep, gap_potential, solve
+from fem_motor.field.eccentricity import shifts
 from fem_motor.field.harmonics import Circle, Gap
 from fem_motor.field.newton import solve_newton
 from fem_motor.field.system import CoupledSystem
@@ -206,3 +207,16 @@ def test_circles_that_nearly_touch_are_refused() -> None:
         "  do:  keep it below 0.36, or mesh with the gap circles nearer to the surfaces."
     )
     assert ring_problem(0.4 * GAP, steps=4).slots == POLES
+
+
+@pytest.mark.parametrize(("offset", "harmonics"), [(0.003, 40), (0.02, 120), (0.2, 200)])
+def test_as_many_more_harmonics_are_kept_as_the_binomial_series_needs(
+    offset: float, harmonics: int
+) -> None:
+    # (w + ε)^m = Σ C(m, k) ε^k w^(m−k): of orders up to 2 h + k the k-th term is at most
+    # C(2 h + k, k) ε^k, and the first one below 1e-20 is left out.
+    inward, _ = shifts(ratio=1.02, offset=offset, harmonics=harmonics)
+    kept = len(inward) - harmonics
+    assert math.comb(2 * harmonics + kept, kept) * offset**kept <= 1e-20
+    before = kept - 1
+    assert math.comb(2 * harmonics + before, before) * offset**before > 1e-20

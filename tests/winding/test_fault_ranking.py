@@ -283,6 +283,27 @@ def test_half_the_voltage_on_all_pairs_is_no_single_fault_where_the_voltage_is_k
     assert found.kind == "something else"
 
 
+def test_readings_as_computed_leave_no_misfit_and_are_predicted_as_they_were_read() -> None:
+    # All three alike and as expected: nothing is left for a scale of wire or magnets to make up.
+    # Twice what is expected leaves (2 − 1)² over both spreads; the scale meets them in between.
+    winding = winding_of()
+    ohms = [float(one) for one in winding.line_line_resistances]
+
+    def sound(volts: float) -> WindingFault:
+        ranked = rank_winding_faults(
+            winding,
+            resistance_line_line_ohm=ohms,
+            line_voltage_V=(volts, volts, volts),
+            expected_line_voltage_V=1.7,
+        )
+        return of_kind(ranked, "as described")
+
+    assert sound(1.7).misfit == pytest.approx(0, abs=1e-12)
+    assert sound(1.7).predicted_voltage_V == pytest.approx([1.7] * 3, rel=1e-12)
+    # min over f of 3 ((2 − f)/(0.01 · 2))² + ((f − 1)/0.1)²: weights 7500 and 100 of one unit off.
+    assert sound(3.4).misfit == pytest.approx(7500 * 100 / (7500 + 100), rel=1e-9)
+
+
 def test_warm_copper_is_no_fault() -> None:
     # IEC 60028: 0.00393 per kelvin; at 60 °C 1.1572 times as much.
     winding = winding_of()
