@@ -15,7 +15,7 @@ from fem_motor.findings import Finding, Headline
 from fem_motor.heat.network import Assembly, Heating, Spread, ThermalNetwork, assemble
 from fem_motor.heat.softening import Threshold, first_crossing
 from fem_motor.heat.steady import steady_rise
-from fem_motor.heat.transient import propagator
+from fem_motor.heat.stepping import propagator
 
 Load = Callable[[float], Heating]
 """Losses at a load level, the speed there included; the level is what the caller likes: watts."""
@@ -137,13 +137,13 @@ class FirstLimit:
     ----------
     seconds : Headline
     part : str or None
-    over : mapping of part to K
-        How far each part is above its own limit at that moment; empty where it never comes.
+    temperatures_C : mapping of part to °C
+        At that moment; empty where it never comes.
     """
 
     seconds: Headline
     part: str | None
-    over: Mapping[str, float]
+    temperatures_C: Mapping[str, float]
 
 
 def seconds_until_limit(
@@ -168,10 +168,12 @@ def seconds_until_limit(
         )
         low = min(reached) if reached else None
         return FirstLimit(
-            seconds=Headline(value=None, low=low, high=None, because=because), part=None, over={}
+            seconds=Headline(value=None, low=low, high=None, because=because),
+            part=None,
+            temperatures_C=MappingProxyType({}),
         )
-    seconds, over = found[0]
-    part = max(over, key=lambda name: over[name])
+    seconds, readings = found[0]
+    part = network.readings[int(np.argmax(readings - network.limit_array))]
     because = f"{part}: first at the limit; films within a factor 1.5, contacts of 50 to 200"
     return FirstLimit(
         seconds=Headline(
@@ -181,25 +183,23 @@ def seconds_until_limit(
             because=because + ("." if sure else "; with good cooling never."),
         ),
         part=part,
-        over=over,
+        temperatures_C=MappingProxyType(
+            dict(zip(network.readings, readings.tolist(), strict=True))
+        ),
     )
 
 
-def _first(network: ThermalNetwork, heating: Heating) -> tuple[float, Mapping[str, float]] | None:
-    """Return the seconds and how far each part is above its limit then, K; None: never."""
+def _first(network: ThermalNetwork, heating: Heating) -> tuple[float, FloatArray] | None:
+    """Return the seconds and the temperatures of parts and walls (m,) then, °C; None: never."""
     assembly, threshold = assemble(network), all_limits(network)
-
-    def named(rise: FloatArray) -> Mapping[str, float]:
-        over = threshold.matrix @ rise - threshold.allowed
-        return MappingProxyType(dict(zip(network.readings, over.tolist(), strict=True)))
-
+    cold = np.full(len(network.readings), network.surroundings_C)
     if threshold.allowed.min() <= 0:
-        return 0.0, named(np.zeros(len(network.parts)))
+        return 0.0, cold
     end = steady_rise(assembly, heating, precision=SETTLED)
     if end is not None and threshold.excess(end) <= 0:
         return None
     crossing = first_crossing(assembly, heating, threshold)
-    return crossing.seconds, named(crossing.rise)
+    return crossing.seconds, cold + threshold.matrix @ crossing.rise
 
 
 def _because(part: str | None, seconds: float | None, *, is_none: bool) -> str:

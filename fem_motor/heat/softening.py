@@ -10,10 +10,7 @@ from fem_motor.arrays import FloatArray
 from fem_motor.findings import Headline
 from fem_motor.heat.network import HOTTEST_RISE, Assembly, Heating, Spread, ThermalNetwork, assemble
 from fem_motor.heat.steady import steady_rise
-from fem_motor.heat.transient import Step, march
-
-STEP_RISE = 20.0
-"""K in a step: coarser than a drawn history, still below a hundredth of the seconds."""
+from fem_motor.heat.stepping import Step, march
 
 LONGEST = 1e7
 """s, four months: what has not softened by then is in steady state."""
@@ -146,7 +143,7 @@ def first_crossing(assembly: Assembly, heating: Heating, threshold: Threshold) -
     """
     start: FloatArray = np.zeros(len(assembly.network.parts))
     rise, time = start, 0.0
-    for step in march(assembly, heating, start=start, seconds=LONGEST, step_rise=STEP_RISE):
+    for step in march(assembly, heating, start=start, seconds=LONGEST):
         if threshold.excess(step.end) >= 0:
             inside = _crossing(step, threshold)
             rise = step.law.rises(step.start, inside)

@@ -1,134 +1,28 @@
-"""Temperatures over time: exact for given films, which follow the temperatures between steps.
+"""Temperatures over time with films and losses that follow them all the time.
 
-With S = C^(−1/2) (G − D) C^(−1/2) = V Λ Vᵀ the rises over a step are
-θ(t) = C^(−1/2) V [e^(−Λt) y₀ + (1 − e^(−Λt))/Λ · q], y₀ = Vᵀ C^(1/2) θ₀, q = Vᵀ C^(−1/2) p:
-the matrix exponential of a symmetric matrix, also where runaway makes an eigenvalue negative.
+C dθ/dt = p(θ) + D(θ) θ − G(θ) θ: by scipy's stiff integrator LSODA (A. Hindmarsh, L. Petzold), with
+G(θ) − D(θ) over C in place of the true derivative, which only its iteration sees. Where neither
+films nor losses follow anything the solution is the matrix exponential, and exact.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.integrate import solve_ivp
 
 from fem_motor.arrays import FloatArray, frozen
-from fem_motor.errors import InputError
+from fem_motor.errors import InputError, SolverError
 from fem_motor.findings import Finding
 from fem_motor.heat.network import HOTTEST_RISE, Assembly, Heating, ThermalNetwork, assemble
 from fem_motor.heat.steady import speed_of
+from fem_motor.heat.stepping import march
 
-STEP_RISE = 10.0
-"""K that a part may change in a step: with films of its middle 0.01 K are lost over 100 K."""
+Losses = Callable[[FloatArray], Heating]
+"""Losses at the temperatures of parts and walls (m,), °C."""
 
-LADDER = 0.5 ** np.arange(0.0, 40.5, 0.5)
-"""Shares of what is left of a phase that are tried as the next step."""
-
-LIGHT = 1e-3
-"""Parts with less than this share of the capacity (air) follow at once and set no step."""
-
-
-LARGEST_EXPONENT, NO_RATE = 50.0, 1e-30
-"""Keep runaway within floating point; stand for an eigenvalue of 0 (1/s)."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Propagator:
-    """θ over time for constant films and losses.
-
-    Attributes
-    ----------
-    rates : (n,)
-        Eigenvalues Λ, 1/s.
-    modes, inverse : (n, n)
-        C^(−1/2) V and Vᵀ C^(1/2).
-    drive : (n,)
-        q.
-    """
-
-    rates: FloatArray
-    modes: FloatArray
-    inverse: FloatArray
-    drive: FloatArray
-
-    def rises(self, start: FloatArray, seconds: FloatArray | float) -> FloatArray:
-        """Return θ (n,) after `seconds` from θ₀ (n,), or (n, k) after k times."""
-        decay, fed = self._shares(np.asarray(seconds))
-        begun, drive = self.inverse @ start, self.drive
-        if decay.ndim > 1:
-            begun, drive = begun[:, None], drive[:, None]
-        return np.asarray(self.modes @ (decay * begun + fed * drive))
-
-    def map(self, seconds: float) -> tuple[FloatArray, FloatArray]:
-        """Return E (n, n) and r (n,): θ after `seconds` is E θ₀ + r."""
-        decay, fed = self._shares(np.asarray(seconds))
-        return (self.modes * decay) @ self.inverse, self.modes @ (fed * self.drive)
-
-    def _shares(self, times: FloatArray) -> tuple[FloatArray, FloatArray]:
-        """Return e^(−λt) and (1 − e^(−λt))/λ, (n,) or (n, k)."""
-        exponent = np.minimum(-np.multiply.outer(self.rates, times), LARGEST_EXPONENT)
-        rates = self.rates if times.ndim == 0 else self.rates[:, None]
-        return np.exp(exponent), -np.expm1(exponent) / rates
-
-
-def propagator(
-    assembly: Assembly, heating: Heating, rise: FloatArray, *, speed: float | None = None
-) -> Propagator:
-    """Return the solution in time with the films at the rises `rise` (n,)."""
-    network = assembly.network
-    power, gain = network.sources(heating)
-    matrix = assembly.conductances(rise, speed_of(network, heating) if speed is None else speed)
-    root = np.sqrt(network.capacities)
-    rates, vectors = np.linalg.eigh((matrix - np.diag(gain)) / np.outer(root, root))
-    return Propagator(
-        rates=np.where(rates == 0, NO_RATE, rates),
-        modes=vectors / root[:, None],
-        inverse=vectors.T * root,
-        drive=vectors.T @ (power / root),
-    )
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Step:
-    """One step: from `time` with rises `start`, `seconds` long, to rises `end`."""
-
-    time: float
-    seconds: float
-    start: FloatArray
-    end: FloatArray
-    law: Propagator
-
-
-def march(
-    assembly: Assembly,
-    heating: Heating,
-    *,
-    start: FloatArray,
-    seconds: float,
-    step_rise: float = STEP_RISE,
-) -> Iterator[Step]:
-    """Yield the steps of constant losses; ends early where a part rises by more than 400 K.
-
-    Films are those at the middle of each step, found with those of the middle of the step before:
-    the error falls with the square of the step.
-    """
-    heavy = assembly.network.capacities >= LIGHT * assembly.network.capacities.sum()
-    rise, time = start, 0.0
-    law = propagator(assembly, heating, rise)
-    while time < seconds and rise.max() <= HOTTEST_RISE:
-        length = _step_length(law, rise, seconds - time, heavy, step_rise)
-        law = propagator(assembly, heating, law.rises(rise, length / 2))
-        end = law.rises(rise, length)
-        yield Step(time=time, seconds=length, start=rise, end=end, law=law)
-        # A step over all that is left ends the phase whatever rounding says.
-        time = seconds if length == seconds - time else time + length
-        rise = end
-
-
-def _step_length(
-    law: Propagator, rise: FloatArray, left: float, heavy: FloatArray, step_rise: float
-) -> float:
-    lengths = left * LADDER
-    changes = np.abs(law.rises(rise, lengths) - rise[:, None])[heavy].max(axis=0)
-    return float(lengths[int(np.argmax(changes <= step_rise))])
+RELATIVE, ABSOLUTE = 1e-7, 1e-7
+"""Error of a step against the rise and in K: less than 1e-6 of the rises is lost in the end."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -162,16 +56,18 @@ class ThermalHistory:
 
 def transient(
     network: ThermalNetwork,
-    phases: Sequence[tuple[float, Heating]],
+    phases: Sequence[tuple[float, Heating | Losses]],
     *,
     start_C: FloatArray | None = None,
 ) -> ThermalHistory:
-    """Return the temperatures over phases of constant losses, one after the other.
+    """Return the temperatures over phases, one after the other.
 
     Parameters
     ----------
     network : ThermalNetwork
-    phases : sequence of (seconds, Heating)
+    phases : sequence of (seconds, Heating or callable)
+        Losses that stay, or that follow the temperatures: of parts and walls, °C, in the order of
+        `network.readings`.
     start_C : (n,) or None
         Temperatures of the parts (walls left out); None: all as the surroundings.
 
@@ -179,25 +75,83 @@ def transient(
     ------
     InputError
         A phase without length, or a start with another number of parts.
+    SolverError
+        Losses that jump about.
     """
     assembly = assemble(network)
     rise = _start(network, start_C)
-    times, rises, begun = [0.0], [rise], 0.0
-    for seconds, heating in phases:
+    times: list[FloatArray] = [np.zeros(1)]
+    rises, begun = [rise[:, None]], 0.0
+    for seconds, losses in phases:
         _refuse_no_length(seconds)
-        for step in march(assembly, heating, start=rise, seconds=seconds):
-            times.append(begun + step.time + step.seconds)
-            rises.append(step.end)
-            rise = step.end
-        begun += seconds
-        if rise.max() > HOTTEST_RISE:
+        time, path = _phase(assembly, losses, rise, seconds)
+        times.append(begun + time)
+        rises.append(path)
+        begun, rise = begun + seconds, path[:, -1]
+        if rise.max() >= HOTTEST_RISE:
             break
+    time = np.concatenate(times)
     return ThermalHistory(
         parts=network.readings,
-        time=np.array(times),
-        temperatures_C=network.surroundings_C + network.reading_matrix @ np.transpose(rises),
-        findings=_ended_early(times[-1]) if rise.max() > HOTTEST_RISE else (),
+        time=time,
+        temperatures_C=network.surroundings_C + network.reading_matrix @ np.hstack(rises),
+        findings=_ended_early(float(time[-1])) if rise.max() >= HOTTEST_RISE else (),
     )
+
+
+def _phase(
+    assembly: Assembly, losses: Heating | Losses, start: FloatArray, seconds: float
+) -> tuple[FloatArray, FloatArray]:
+    """Return times (k,) of the steps, the first left out, and rises (n, k)."""
+    if isinstance(losses, Heating) and not assembly.filmed:
+        steps = list(march(assembly, losses, start=start, seconds=seconds))
+        ends = [step.time + step.seconds for step in steps]
+        return np.array(ends), np.transpose([step.end for step in steps])
+    flows = _Flows(assembly, losses)
+
+    def burnt(_time: float, rise: FloatArray) -> float:
+        return float(rise.max()) - HOTTEST_RISE
+
+    burnt.terminal = True  # type: ignore[attr-defined]  # as solve_ivp wants it
+    found = solve_ivp(
+        flows.slope, (0.0, seconds), start,
+        method="LSODA", jac=flows.derivative, events=burnt, rtol=RELATIVE, atol=ABSOLUTE,
+    )  # fmt: skip
+    if found.status < 0:
+        raise SolverError(
+            "could not be followed.",
+            why=f"the integrator says: {found.message}",
+            do="check that the losses change steadily with the temperatures.",
+            place="temperatures over time",
+        )
+    return np.asarray(found.t[1:]), np.asarray(found.y[:, 1:])
+
+
+class _Flows:
+    """The right-hand side of the network's equation."""
+
+    def __init__(self, assembly: Assembly, losses: Heating | Losses) -> None:
+        self._assembly, self._losses = assembly, losses
+        self._network, self._matrix = assembly.network, assembly.network.reading_matrix
+
+    def _at(self, rise: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Return p (n,) and G − D (n, n)."""
+        network, losses = self._network, self._losses
+        if not isinstance(losses, Heating):
+            losses = losses(network.surroundings_C + self._matrix @ rise)
+        power, gain = network.sources(losses)
+        matrix = self._assembly.conductances(rise, speed_of(network, losses))
+        matrix.flat[:: power.size + 1] -= gain
+        return power, matrix
+
+    def slope(self, _time: float, rise: FloatArray) -> FloatArray:
+        """Return dθ/dt (n,), K/s."""
+        power, matrix = self._at(rise)
+        return np.asarray((power - matrix @ rise) / self._network.capacities)
+
+    def derivative(self, _time: float, rise: FloatArray) -> FloatArray:
+        """Return that of the slope (n, n) with films and losses held, 1/s."""
+        return np.asarray(-self._at(rise)[1] / self._network.capacities[:, None])
 
 
 def _start(network: ThermalNetwork, start_C: FloatArray | None) -> FloatArray:

@@ -254,8 +254,7 @@ def _warm(
         first = seconds_until_limit(network, heating, spread="none")
         if first.seconds.value is None or first.seconds.value <= 0:
             return {"warm_point": None, "warm_when": "no part has a limit that is known"}
-        then = transient(network, [(first.seconds.value, heating)])
-        copper, magnet = float(then.of("copper")[-1]), float(then.of("magnets")[-1])
+        copper, magnet = (first.temperatures_C[part] for part in ("copper", "magnets"))
         when = f"when the {first.part} reach the limit after {first.seconds.value:.0f} s"
         warm = powered.at_load(copper_C=min(copper, HOTTEST_C), magnet_C=min(magnet, HOTTEST_C))
     return {

@@ -202,12 +202,14 @@ def _where_both_are_first(
 
     0 where it is `above` from the lowest of `densities` on, infinite where never up to the highest.
     """
+    limits = dict(zip(network.readings, network.limit_array.tolist(), strict=True))
 
     @cache
     def ahead(logarithm: float) -> float | None:
         """Return by how much `above` is nearer to its limit when the first is reached, K."""
-        over = seconds_until_limit(network, heating(math.exp(logarithm)), spread="none").over
-        return over[above] - over[below] if over else None
+        first = seconds_until_limit(network, heating(math.exp(logarithm)), spread="none")
+        at = first.temperatures_C
+        return (at[above] - limits[above]) - (at[below] - limits[below]) if at else None
 
     low = None
     for place in map(math.log, densities):

@@ -3,34 +3,24 @@
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
-from functools import cache
+from itertools import pairwise
 from types import MappingProxyType
 
 import numpy as np
 
 from fem_motor.arrays import FloatArray, frozen
-from fem_motor.drive import OperatingPoint
 from fem_motor.errors import InputError, Problem
 from fem_motor.findings import Finding
 from fem_motor.heat import Heating, ThermalNetwork, thermal_network, transient
-from fem_motor.powered import PoweredMotor, heating_at
+from fem_motor.powered import PoweredMotor
+from fem_motor.throttle.loss_table import LossTables, RunningPoint
 from fem_motor.units import RPM
 
-REFRESH = 4.0
-"""K that the copper changes before the operating point is worked out again."""
+WRITTEN = 1.0
+"""K that a part changes from one written step to the next; the computed ones are finer."""
 
-GRID = 2.0
-"""K to which copper and magnets are rounded for an operating point, so that points are shared."""
-
-HOTTEST_C = 250.0
-"""Temperature at which copper and magnets are held while the operating point is worked out."""
-
-HOTTEST_RISE_K = 395.0
-"""K above the surroundings at which the copper counts as burnt, just below where films end."""
-
-MOST_THROTTLES = 200
-"""Different throttles of a profile; where it has more they are rounded to one in so many, so that
-points are shared: half a per cent of the voltage, and a log of an hour takes minutes, not hours."""
+STANDING = RunningPoint(heating=Heating(speed=0.0), speed=0.0, shaft_power=0.0, supply_current=0.0)
+"""At throttle 0."""
 
 LONGEST_S = 1e7
 """s of a profile: four months."""
@@ -119,8 +109,10 @@ class Flight:
     ----------
     time_s : (k,)
         At the steps of the computation; ends early where the winding burns.
-    throttle, speed_rpm, shaft_power_W, supply_current_A : (k,)
+    throttle, speed_rpm, shaft_power_W : (k,)
         From this time on.
+    supply_current_A : (k,)
+        Mean until the next time.
     temperatures_C : mapping of part to (k,)
     limits_C : mapping of part to °C
         Where known.
@@ -174,12 +166,11 @@ def fly(powered: PoweredMotor, profile: FlightProfile) -> Flight:
     >>> flight.first_part is None  # ten seconds are short enough
     True
     """
-    logbook = _Logbook(powered)
-    shared = _shared(profile.throttle)
+    logbook = _Logbook(powered, profile.throttle)
     for start, end, throttle in zip(
         profile.time_s[:-1].tolist(),
         profile.time_s[1:].tolist(),
-        shared.tolist(),
+        profile.throttle.tolist(),
         strict=False,
     ):
         if not logbook.hold(start, end, throttle):
@@ -187,83 +178,70 @@ def fly(powered: PoweredMotor, profile: FlightProfile) -> Flight:
     return logbook.flight()
 
 
-def _shared(throttle: FloatArray) -> FloatArray:
-    """Return throttles of which at most `MOST_THROTTLES` differ; what turns keeps turning."""
-    if np.unique(throttle).size <= MOST_THROTTLES:
-        return throttle
-    steps = np.maximum(np.round(throttle * MOST_THROTTLES), throttle > 0)
-    return np.asarray(steps / MOST_THROTTLES, dtype=np.float64)
+def _kept(states: FloatArray, limits: FloatArray) -> list[int]:
+    """Return the steps to be written: first and last, by a kelvin, and around the first limit."""
+    kept = [0]
+    for step in range(1, states.shape[1] - 1):
+        if np.abs(states[:, step] - states[:, kept[-1]]).max() > WRITTEN:
+            kept.append(step)
+    over = np.flatnonzero((states > limits[:, None]).any(axis=0))
+    around = [] if not over.size else [max(int(over[0]) - 1, 0), int(over[0])]
+    return sorted({*kept, *around, states.shape[1] - 1})
 
 
 class _Logbook:
     """What was written so far, and the motor as warm as it is."""
 
-    def __init__(self, powered: PoweredMotor) -> None:
+    def __init__(self, powered: PoweredMotor, throttles: FloatArray) -> None:
         self._powered = powered
         self._network = thermal_network(powered.motor, powered.winding)
-        self._times, self._states = [0.0], [self._cold()]
+        readings = self._network.readings
+        self._copper, self._magnets = readings.index("copper"), readings.index("magnets")
+        self._times = [0.0]
+        self._states = [np.full(len(readings), self._network.surroundings_C)]
         self._rows: list[tuple[float, float, float, float]] = []
         self._energy, self._burnt = 0.0, False
-        self._point = cache(self._operating_point)
-
-    def _cold(self) -> FloatArray:
-        return np.full(len(self._network.readings), self._network.surroundings_C)
+        moving = throttles[:-1][throttles[:-1] > 0]
+        self._tables = LossTables(powered, moving, origin_C=self._network.surroundings_C)
 
     def hold(self, start: float, end: float, throttle: float) -> bool:
         """Hold a throttle until `end`; False where the winding burns on the way."""
-        now = start
-        while now < end:
-            now = self._step(now, end, throttle)
-            if self._burnt:
-                return False
-        return True
+        network = self._network
 
-    def _step(self, now: float, end: float, throttle: float) -> float:
-        """Go on with one operating point until the copper has changed, or to the end."""
-        network, begun = self._network, self._states[-1][: len(self._network.parts)]
-        point, heating = self._held(throttle)
-        found = transient(network, [(end - now, heating)], start_C=begun)
-        moved = np.abs(found.of("copper") - found.of("copper")[0])
-        is_all = bool(moved.max() <= REFRESH)
-        if not is_all:
-            at = int(np.argmax(moved > REFRESH))
-            share = (REFRESH - moved[at - 1]) / (moved[at] - moved[at - 1])
-            length = found.time[at - 1] + share * (found.time[at] - found.time[at - 1])
-            found = transient(network, [(float(length), heating)], start_C=begun)
-        for time, state in zip(found.time[1:], found.temperatures_C[:, 1:].T, strict=True):
-            self._write(now + float(time), state, throttle, point)
-        hottest = float(found.of("copper")[-1]) - network.surroundings_C
-        self._burnt = bool(found.findings) or hottest > HOTTEST_RISE_K
-        return end if is_all and not self._burnt else now + float(found.time[-1])
+        def losses(readings: FloatArray) -> Heating:
+            return self._running(throttle, readings).heating
 
-    def _held(self, throttle: float) -> tuple[OperatingPoint | None, Heating]:
+        begun = self._states[-1][: len(network.parts)]
+        found = transient(network, [(end - start, losses)], start_C=begun)
+        self._write(start + found.time, found.temperatures_C, throttle)
+        self._burnt = bool(found.findings)
+        return not self._burnt
+
+    def _running(self, throttle: float, readings: FloatArray) -> RunningPoint:
         if throttle == 0:
-            return None, Heating(speed=0.0)
-        copper, magnet = (
-            min(GRID * round(self._reading(part) / GRID), HOTTEST_C)
-            for part in ("copper", "magnets")
+            return STANDING
+        return self._tables.at(
+            throttle,
+            copper_C=float(readings[self._copper]),
+            magnet_C=float(readings[self._magnets]),
         )
-        point = self._point(throttle, copper, magnet)
-        return point, heating_at(self._powered, point, copper_C=copper, magnet_C=magnet)
 
-    def _reading(self, part: str) -> float:
-        return float(self._states[-1][self._network.readings.index(part)])
-
-    def _operating_point(self, throttle: float, copper_C: float, magnet_C: float) -> OperatingPoint:
-        return self._powered.at_load(throttle=throttle, copper_C=copper_C, magnet_C=magnet_C)
-
-    def _write(
-        self, time: float, state: FloatArray, throttle: float, point: OperatingPoint | None
-    ) -> None:
-        running = None if point is None else point.state
-        current = 0.0 if running is None else running.supply_current
-        voltage = self._powered.bridge.supply_voltage
-        self._energy += voltage * current * (time - self._times[-1])
-        speed = 0.0 if running is None else running.speed / RPM
-        power = 0.0 if point is None else point.shaft_power or 0.0
-        self._rows.append((throttle, speed, power, current))
-        self._times.append(time)
-        self._states.append(state)
+    def _write(self, times: FloatArray, states: FloatArray, throttle: float) -> None:
+        """Write the steps of a hold that count; the current of each is the mean to the next."""
+        points = [self._running(throttle, state) for state in states.T]
+        currents = np.array([point.supply_current for point in points])
+        # ∫ I dt between the steps of the integrator, by the trapezoidal rule.
+        charge = np.concatenate(
+            [[0.0], np.cumsum(np.diff(times) * (currents[1:] + currents[:-1]) / 2)]
+        )
+        kept = _kept(states, self._network.limit_array)
+        for step, after in pairwise(kept):
+            mean = (charge[after] - charge[step]) / (times[after] - times[step])
+            point = points[step]
+            self._rows.append((throttle, point.speed / RPM, point.shaft_power, float(mean)))
+            self._times.append(float(times[after]))
+            self._states.append(states[:, after])
+        self._energy += self._powered.bridge.supply_voltage * float(charge[-1])
 
     def flight(self) -> Flight:
         """Return the record."""
