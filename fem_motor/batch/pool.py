@@ -89,17 +89,18 @@ def in_order(
         lost = []
         # The executor's own max_tasks_per_child loses processes near the end, and waits for ever.
         for some in _batched(everything, TASKS_A_PROCESS * workers):
-            with _processes(min(workers, len(some))) as pool:
+            with processes(min(workers, len(some))) as pool:
                 lost += _shared(tasks, some, doing, take, executor=pool, ahead=AHEAD * workers)
     for number in lost:
-        with _processes(1) as pool:
+        with processes(1) as pool:
             if _shared(tasks, [number], doing, take, executor=pool, ahead=1):
                 answers[number] = _died(number)
     return [answers[number] for number in everything]
 
 
 @contextmanager
-def _processes(workers: int) -> Iterator[ProcessPoolExecutor]:
+def processes(workers: int) -> Iterator[ProcessPoolExecutor]:
+    """Hand out an executor of so many processes on this machine, one thread each."""
     before = {name: os.environ.get(name) for name in _ONE_THREAD}
     os.environ.update(dict.fromkeys(_ONE_THREAD, "1"))  # libraries read it as they load
     pool = ProcessPoolExecutor(

@@ -33,18 +33,32 @@ def design_key(design: MotorDesign, *, quality: Quality) -> str:
     The complete design, defaults filled in, the quality, and the program itself: a store of an
     older one is no answer to a newer. File names and comments do not count.
     """
-    text = json.dumps([design.to_dict(), quality, _program()], sort_keys=True, allow_nan=False)
+    return content_key(design.to_dict(), quality)
+
+
+def content_key(*content: object, room: str | None = None) -> str:
+    """Return a hash of plain data and of the program: 64 hexadecimal digits.
+
+    Parameters
+    ----------
+    *content
+        What goes into JSON.
+    room : str, optional
+        A room whose own code counts too, beside all that computes fields and sheets.
+    """
+    text = json.dumps([*content, _program(room)], sort_keys=True, allow_nan=False)
     return hashlib.sha256(text.encode()).hexdigest()
 
 
 @cache
-def _program() -> str:
+def _program(room: str | None) -> str:
     """Return a hash of all that computes."""
+    elsewhere = _UPSTAIRS - {room}
     root = Path(__file__).parent.parent
     digest = hashlib.sha256()
     for path in sorted(root.rglob("*")):
         place = path.relative_to(root)
-        if path.suffix in {".py", ".toml"} and place.parts[0] not in _UPSTAIRS:
+        if path.suffix in {".py", ".toml"} and place.parts[0] not in elsewhere:
             digest.update(str(place).encode() + b"\0" + path.read_bytes() + b"\0")
     return digest.hexdigest()
 

@@ -2,6 +2,7 @@
 
 import argparse
 from pathlib import Path
+from typing import Any
 
 from fem_motor.cli import options as shared
 from fem_motor.cli.terminal import answer, print_json, progress, say
@@ -15,6 +16,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
         "files", metavar="FILE", type=Path, nargs="+", help="design files (TOML), two or more"
     )
     add_goal(parser)
+    add_store(parser)
     shared.add_output(parser, "write the picture, answers.txt and result.json into this folder")
     shared.add_quality(parser)
     shared.add_workers(parser)
@@ -40,9 +42,19 @@ def add_goal(parser: argparse.ArgumentParser) -> None:
     )
 
 
+def add_store(parser: argparse.ArgumentParser) -> None:
+    """Add --store."""
+    parser.add_argument(
+        "--store",
+        metavar="F",
+        type=Path,
+        help="keep what is computed in this file: the same command again goes on where it stopped",
+    )
+
+
 def main(options: argparse.Namespace) -> int:
     """Run the verb and return the exit status."""
-    from fem_motor import comparison, report
+    from fem_motor import batch, comparison, report
     from fem_motor.design import load_design
     from fem_motor.errors import DesignError, Problem
 
@@ -63,8 +75,21 @@ def main(options: argparse.Namespace) -> int:
             hold=options.hold,
             quality=options.quality,
             workers=options.workers,
+            store=None if options.store is None else batch.ResultStore(options.store),
             on_step=on_step,
         )
+    return told(found, options, word="comparison")
+
+
+def told(
+    found: Any,  # noqa: ANN401  (a comparison or a ranking: their room is loaded when used)
+    options: argparse.Namespace,
+    *,
+    word: str,
+) -> int:
+    """Write and print what was found, and return the exit status."""
+    from fem_motor import comparison, report
+
     if options.output is not None:
         report.write_report(found, options.output)
     if options.json:
@@ -72,5 +97,5 @@ def main(options: argparse.Namespace) -> int:
     else:
         answer(comparison.decision_text(found))
     if options.output is not None and not options.quiet:
-        say(f"comparison: {options.output}")
+        say(f"{word}: {options.output}")
     return 0

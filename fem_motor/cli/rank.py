@@ -5,7 +5,7 @@ from pathlib import Path
 
 from fem_motor.cli import compare as same
 from fem_motor.cli import options as shared
-from fem_motor.cli.terminal import answer, print_json, progress, say
+from fem_motor.cli.terminal import progress
 
 HELP = "what to change first, with gain, cost and certainty"
 
@@ -27,6 +27,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
         type=Path,
         help="prices of materials (TOML: [per_kg], [per_piece], [per_m]) for the cost in money",
     )
+    same.add_store(parser)
     shared.add_output(parser, "write the picture, answers.txt and result.json into this folder")
     shared.add_quality(parser)
     shared.add_workers(parser)
@@ -36,7 +37,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
 
 def main(options: argparse.Namespace) -> int:
     """Run the verb and return the exit status."""
-    from fem_motor import comparison, report
+    from fem_motor import batch, comparison, report
     from fem_motor.design import load_design
     from fem_motor.toml_file import read_text
 
@@ -56,14 +57,7 @@ def main(options: argparse.Namespace) -> int:
             prices=prices,
             keep=options.keep,
             workers=options.workers,
+            store=None if options.store is None else batch.ResultStore(options.store),
             on_step=on_step,
         )
-    if options.output is not None:
-        report.write_report(found, options.output)
-    if options.json:
-        print_json(found.to_dict())
-    else:
-        answer(comparison.decision_text(found))
-    if options.output is not None and not options.quiet:
-        say(f"ranking: {options.output}")
-    return 0
+    return same.told(found, options, word="ranking")

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from fem_motor.comparison.estimates import Doubts, Estimate, Ratios
 from fem_motor.comparison.masses import Masses, masses
 from fem_motor.comparison.records import Goal, Hold, Quality
-from fem_motor.comparison.solved import Solved, solved_design
+from fem_motor.comparison.solved import Solved
 from fem_motor.comparison.survival import (
     Level,
     ends_over_value,
@@ -65,6 +65,7 @@ class Assessment:
 
 
 def assess(
+    solved: Solved,
     design: MotorDesign,
     *,
     quality: Quality,
@@ -75,15 +76,17 @@ def assess(
 
     Parameters
     ----------
+    solved : Solved
+        Its fields.
     design : MotorDesign
     quality : "draft", "standard" or "fine"
+        Of the fields.
     hold : "as-drawn" or "supply-and-load"
         Whether full throttle with the design's own turns bounds its powers, or the turns are
         those that suit the load, at the copper area of the design.
     picture : Goal or None
         Full throttle is looked at too, with the turns that suit this goal.
     """
-    solved = solved_design(design, quality=quality)
     powered = solved.powered
     weights = masses(powered.motor, powered.winding)
     point = powered.at_load() if powered.load is not None else None

@@ -5,12 +5,13 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from importlib.metadata import version
 
+from fem_motor.batch import ResultStore
 from fem_motor.comparison import sentences
 from fem_motor.comparison.assessment import Assessment
 from fem_motor.comparison.equal import held_equal, with_use_of
 from fem_motor.comparison.estimates import difference, shared_causes
 from fem_motor.comparison.goals import chosen_goal, refuse_unknown_goal
-from fem_motor.comparison.pool import Answer, OnStep, assess_all, ignore
+from fem_motor.comparison.pool import Answer, Bench, OnStep, executor_of, ignore
 from fem_motor.comparison.records import (
     GOAL_NAMES,
     Candidate,
@@ -35,6 +36,7 @@ def compare(
     hold: Hold = "supply-and-load",
     quality: Quality = "standard",
     workers: int = 1,
+    store: ResultStore | None = None,
     on_step: OnStep = ignore,
 ) -> Comparison:
     """Return designs side by side on the same job, best first by a goal.
@@ -52,6 +54,8 @@ def compare(
     quality : "draft", "standard" or "fine"
     workers : int
         Processes. Above 1 a script needs the usual ``if __name__ == "__main__":``.
+    store : ResultStore, optional
+        Keeps what is computed, for another time.
     on_step : callable
         Called with (done, of, stage).
 
@@ -75,15 +79,9 @@ def compare(
     _refuse_few(designs)
     given = _named_apart(designs)
     used = given if hold == "as-drawn" else [with_use_of(given[0], one) for one in given]
-    found = assess_all(
-        used,
-        quality=quality,
-        hold=hold,
-        workers=workers,
-        stage="designs",
-        on_step=on_step,
-        picture=goal,
-    )
+    with executor_of(min(workers, len(used))) as executor:
+        bench = Bench(hold=hold, picture=goal, executor=executor, store=store, on_step=on_step)
+        found = bench.assessed(used, quality=quality, stage="designs")
     return _comparison(list(_computed(used, found)), goal=goal, hold=hold, quality=quality)
 
 

@@ -6,12 +6,13 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from importlib.metadata import version
 
+from fem_motor.batch import ResultStore
 from fem_motor.comparison import sentences
 from fem_motor.comparison.assessment import Assessment
 from fem_motor.comparison.catalogue import LIMITS, Change, single_changes
 from fem_motor.comparison.goals import chosen_goal, refuse_unknown_goal
 from fem_motor.comparison.pairs import best_pairs
-from fem_motor.comparison.pool import OnStep, ignore
+from fem_motor.comparison.pool import Bench, OnStep, executor_of, ignore
 from fem_motor.comparison.prices import Prices
 from fem_motor.comparison.records import (
     GOAL_NAMES,
@@ -42,6 +43,7 @@ def rank(
     prices: Prices | None = None,
     keep: Sequence[str] = (),
     workers: int = 1,
+    store: ResultStore | None = None,
     on_step: OnStep = ignore,
 ) -> Ranking:
     """Return single changes and pairs of them by what they do for a goal, best first.
@@ -64,6 +66,8 @@ def rank(
         Keys that must stay as they are.
     workers : int
         Processes. Above 1 a script needs the usual ``if __name__ == "__main__":``.
+    store : ResultStore, optional
+        Keeps what is computed: a ranking that was interrupted goes on where it stopped.
     on_step : callable
         Called with (done, of, stage).
 
@@ -86,24 +90,29 @@ def rank(
     """
     refuse_unknown_goal(goal)
     _refuse_unknown_keys(keep)
-    setting = Setting(
-        design=design, goal=goal, hold=hold, workers=workers, prices=prices, on_step=on_step
-    )
-    return _ranked(setting, quality, keep)
+    with executor_of(workers) as executor:
+        bench = Bench(hold=hold, executor=executor, store=store, on_step=on_step)
+        setting = Setting(design=design, goal=goal, prices=prices, bench=bench)
+        return _ranked(setting, quality, keep)
 
 
 def _ranked(setting: Setting, quality: Quality, keep: Sequence[str]) -> Ranking:
-    bases = {each: _base(setting, each) for each in dict.fromkeys(("draft", quality))}
-    goal, findings = chosen_goal(bases[quality], setting.goal)
-    setting = replace(setting, goal=goal)
     wanted = [change for change in single_changes(setting.design) if not _touches(change, keep)]
     tried, refused = built(setting, [(change,) for change in wanted])
-    screened = setting.assessed(tried, "draft", "single changes")
+    nothing = Tried(changes=(), design=setting.design)
+    # Those that only alter winding, length or use share their fields with doing nothing.
+    stage = "single changes"
+    first, *screened = setting.assessed([nothing, *tried], "draft", stage, first="needed")
+    bases: dict[Quality, Assessment] = {"draft": _computed(first)}
+    asked, goal = setting.goal, chosen_goal(bases["draft"], setting.goal)[0]
+    setting = replace(setting, goal=goal)
     results = {one.changes: result_of(setting, bases["draft"], one) for one in screened}
     best = best_first(results)
     if quality != "draft":
         again = [one for one in tried if one.changes in best[:FINALISTS]]
-        for one in setting.assessed(again, quality, "best changes again"):
+        first, *better = setting.assessed([nothing, *again], quality, "best changes again")
+        bases[quality] = _computed(first)
+        for one in better:
             results[one.changes] = result_of(setting, bases[quality], one)
     pairs = best_pairs(setting, bases, quality, results, [change for change, _ in refused])
     return _ranking(
@@ -112,7 +121,7 @@ def _ranked(setting: Setting, quality: Quality, keep: Sequence[str]) -> Ranking:
         results=results,
         pairs=pairs,
         refused=refused,
-        findings=findings,
+        findings=chosen_goal(bases[quality], asked)[1],
     )
 
 
@@ -136,12 +145,10 @@ def _touches(change: Change, keep: Sequence[str]) -> bool:
     return any(_is_under(key, kept) for key in change.settings for kept in keep)
 
 
-def _base(setting: Setting, quality: Quality) -> Assessment:
-    doing_nothing = Tried(changes=(), design=setting.design)
-    found = setting.assessed([doing_nothing], quality, "the design as it is")[0].assessment
-    if isinstance(found, Assessment):
-        return found
-    raise found or AssertionError
+def _computed(tried: Tried) -> Assessment:
+    if isinstance(tried.assessment, Assessment):
+        return tried.assessment
+    raise tried.assessment or AssertionError
 
 
 def _ranking(
@@ -169,7 +176,7 @@ def _ranking(
         file=setting.design.name,
         goal=setting.goal,
         goal_words=GOAL_WORDS[setting.goal],
-        hold=setting.hold,
+        hold=setting.bench.hold,
         base={GOAL_NAMES[one.goal]: one.estimate.headline(base.because) for one in base.levels},
         base_limiting_part=None if level is None else level.part,
         base_limiter=base.limiter,

@@ -1,6 +1,7 @@
-"""The fields of one design, and what is not known of them, as this room uses them."""
+"""Designs with their fields, and what is not known of them, as this room uses them."""
 
-from collections.abc import Mapping
+import json
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from fem_motor.comparison.estimates import Ratios
@@ -44,17 +45,46 @@ class Solved:
     because: str
 
 
-def solved_design(design: MotorDesign, *, quality: Quality) -> Solved:
-    """Return the fields of `design` with the doubts by cause."""
-    found = solve_powered(design, quality=quality)
-    spread, unknowns = found.resistance_spread, found.unknowns
-    causes = [unknowns.because[cause] for cause in unknowns.flux]
-    return Solved(
-        powered=found.powered,
-        motor_constant=found.constants.motor_constant,
-        flux=unknowns.flux,
-        resistance=(1 - spread, 1 + spread),
-        cogging=unknowns.spreads.cogging.around(found.powered.model.cogging_peak_to_peak),
-        rated_line_current=found.rated_line_current,
-        because="; ".join([", ".join(causes), WINDING.format(spread), COOLING]),
-    )
+class Family:
+    """Designs of the same fields: solved once, for the first.
+
+    Parameters
+    ----------
+    first : MotorDesign
+    quality : "draft", "standard" or "fine"
+
+    Raises
+    ------
+    FemMotorError
+        Where it cannot be solved.
+    """
+
+    def __init__(self, first: MotorDesign, *, quality: Quality) -> None:
+        self._first = solve_powered(first, quality=quality)
+
+    def solved(self, design: MotorDesign) -> Solved:
+        """Return a design of the family with its doubts by cause; another one is solved anew."""
+        found = self._first
+        if design != found.design:
+            serves = found.serves(design)
+            quality = found.quality
+            found = found.again(design) if serves else solve_powered(design, quality=quality)
+        spread, unknowns = found.resistance_spread, found.unknowns
+        causes = [unknowns.because[cause] for cause in unknowns.flux]
+        return Solved(
+            powered=found.powered,
+            motor_constant=found.constants.motor_constant,
+            flux=unknowns.flux,
+            resistance=(1 - spread, 1 + spread),
+            cogging=unknowns.spreads.cogging.around(found.powered.model.cogging_peak_to_peak),
+            rated_line_current=found.rated_line_current,
+            because="; ".join([", ".join(causes), WINDING.format(spread), COOLING]),
+        )
+
+
+def families(designs: Sequence[MotorDesign]) -> tuple[tuple[int, ...], ...]:
+    """Return the places of designs with the same fields, in the order of the first of each."""
+    found: dict[str, list[int]] = {}
+    for place, design in enumerate(designs):
+        found.setdefault(json.dumps(design.field_values, sort_keys=True), []).append(place)
+    return tuple(map(tuple, found.values()))

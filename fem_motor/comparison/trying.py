@@ -8,9 +8,9 @@ from fem_motor.comparison.assessment import Assessment, outer_diameter_mm
 from fem_motor.comparison.building import Turns, changed
 from fem_motor.comparison.catalogue import Change
 from fem_motor.comparison.estimates import Difference, difference, shared_causes
-from fem_motor.comparison.pool import OnStep, assess_all
+from fem_motor.comparison.pool import Bench, First
 from fem_motor.comparison.prices import Money, Prices, money_between, one_magnet, purchases
-from fem_motor.comparison.records import ChangeResult, Cost, Goal, Hold, Quality, Verdict
+from fem_motor.comparison.records import ChangeResult, Cost, Goal, Quality, Verdict
 from fem_motor.design import MotorDesign
 from fem_motor.errors import DesignError, FemMotorError
 from fem_motor.units import MM
@@ -34,26 +34,25 @@ class Setting:
 
     design: MotorDesign
     goal: Goal
-    hold: Hold
-    workers: int
     prices: Prices | None
-    on_step: OnStep
+    bench: Bench
 
     @property
     def turns(self) -> Turns:
         """Whether slots of another size may be filled with other turns."""
-        return "as drawn" if self.hold == "as-drawn" else "free"
+        return "as drawn" if self.bench.hold == "as-drawn" else "free"
 
-    def assessed(self, tried: Sequence[Tried], quality: Quality, stage: str) -> list[Tried]:
-        """Return the same with what they can do."""
-        found = assess_all(
-            [one.design for one in tried],
-            quality=quality,
-            hold=self.hold,
-            workers=self.workers,
-            stage=stage,
-            on_step=self.on_step,
-        )
+    def assessed(
+        self,
+        tried: Sequence[Tried],
+        quality: Quality,
+        stage: str,
+        *,
+        first: First = "like the others",
+    ) -> list[Tried]:
+        """Return the same with what they can do, as `Bench.assessed`."""
+        designs = [one.design for one in tried]
+        found = self.bench.assessed(designs, quality=quality, stage=stage, first=first)
         return [replace(one, assessment=each) for one, each in zip(tried, found, strict=True)]
 
 

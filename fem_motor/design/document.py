@@ -68,6 +68,20 @@ class MotorDesign:
         """Name of the motor, for reports."""
         return self.motor.title
 
+    @property
+    def field_values(self) -> dict[str, Any]:
+        """What the fields without current depend on, for a metre of length and a turn of a coil.
+
+        Designs of equal ones differ in stack length, turns, wire, connection, supply, load and
+        cooling alone.
+        """
+        tables = self.to_dict()
+        winding = tables["winding"]
+        laid = {key: winding[key] for key in ("layers", "coils", "parallel_circuits")}
+        machine = {**tables["machine"], "stack_length_mm": None}
+        rest = {part: tables[part] for part in ("stator", "rotor", "materials", "as_built")}
+        return {"machine": machine, "winding": laid, **rest}
+
     @classmethod
     def from_toml(cls, text: str, *, name: str = "design") -> Self:
         """Return the design that a TOML text describes.

@@ -13,7 +13,8 @@ from fem_motor.performance.sheet import rated_line_current
 from fem_motor.performance.spreads import Unknowns, unknowns_of
 from fem_motor.performance.trust import RESISTANCE_SPREAD, end_factor
 from fem_motor.powered import PoweredMotor, powered_motor
-from fem_motor.quantities import MachineConstants, motor_model
+from fem_motor.quantities import MachineConstants, MotorModel, motor_model
+from fem_motor.winding import Winding
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -43,6 +44,28 @@ class SolvedDesign:
     unknowns: Unknowns
     resistance_spread: float
     rated_line_current: float
+
+    def serves(self, design: MotorDesign) -> bool:
+        """Return whether the fields of `design` are these, per metre and turn."""
+        is_one = self.powered.model.turn is None
+        return is_one and design.field_values == self.design.field_values
+
+    def again(self, design: MotorDesign) -> "SolvedDesign":
+        """Return the same fields with another stack length, winding or use.
+
+        Raises
+        ------
+        DesignError
+            Where the design cannot be built.
+        ValueError
+            Where the fields are others, see `serves`.
+        """
+        if not self.serves(design):
+            msg = "a design with other fields"
+            raise ValueError(msg)
+        winding = wound(design)
+        model = self.powered.model.again(design.motor, winding)
+        return _with_use(design, winding, model, quality=self.quality, known=self.unknowns)
 
 
 def solve_powered(
@@ -87,19 +110,35 @@ def solve_powered(
             mesh_with_currents=None,
             on_step=told,
         )
-        factor = end_factor(motor)
-        powered = powered_motor(motor, winding, model, end_factor=factor.value or 1.0)
-        constants = powered.constants
-        rated = rated_line_current(motor, winding)
-        torque = constants.torque_per_peak_line * rated
-        unknowns = unknowns_of(motor, winding, model, settings, factor=factor, rated_torque=torque)
-        return SolvedDesign(
-            design=design,
-            quality=quality,
-            powered=powered,
-            constants=constants,
-            end_factor=factor,
-            unknowns=unknowns,
-            resistance_spread=RESISTANCE_SPREAD,
-            rated_line_current=rated,
-        )
+        return _with_use(design, winding, model, quality=quality)
+
+
+def _with_use(
+    design: MotorDesign,
+    winding: Winding,
+    model: MotorModel,
+    *,
+    quality: Quality,
+    known: Unknowns | None = None,
+) -> SolvedDesign:
+    motor, factor = design.motor, end_factor(design.motor)
+    powered = powered_motor(motor, winding, model, end_factor=factor.value or 1.0)
+    constants, rated = powered.constants, rated_line_current(motor, winding)
+    return SolvedDesign(
+        design=design,
+        quality=quality,
+        powered=powered,
+        constants=constants,
+        end_factor=factor,
+        unknowns=unknowns_of(
+            motor,
+            winding,
+            model,
+            SETTINGS[quality],
+            factor=factor,
+            rated_torque=constants.torque_per_peak_line * rated,
+            known=known,
+        ),
+        resistance_spread=RESISTANCE_SPREAD,
+        rated_line_current=rated,
+    )

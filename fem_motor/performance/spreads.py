@@ -64,6 +64,7 @@ def unknowns_of(
     *,
     factor: Headline,
     rated_torque: float,
+    known: Unknowns | None = None,
 ) -> Unknowns:
     """Return what magnets, core, ends and mesh leave open.
 
@@ -74,6 +75,8 @@ def unknowns_of(
         End factor.
     rated_torque : float
         N m. A core that hardly cogs is computed as well as its loaded torque is, no better.
+    known : Unknowns, optional
+        Of the same section with other turns or stack length: what its core leaves open holds.
     """
     peak = model.cogging_peak_to_peak / 2
     floor = 2e-2 * settings.cogging_error * rated_torque
@@ -87,9 +90,12 @@ def unknowns_of(
     }
     span = motor.stator.core.relative_permeability_range
     if span is not None:
-        linkage, cogs = permeability_ratios(motor, winding, span, as_given=model.solved)
-        flux["core"] = float(linkage[0]), float(linkage[1])
-        cogging["core"] = float(cogs[0]), float(cogs[1])
+        if known is None:
+            linkage, cogs = permeability_ratios(motor, winding, span, as_given=model.solved)
+            flux["core"] = float(linkage[0]), float(linkage[1])
+            cogging["core"] = float(cogs[0]), float(cogs[1])
+        else:
+            flux["core"], cogging["core"] = known.flux["core"], known.cogging["core"]
         because["core"] = f"core permeability {span[0]:g} to {span[1]:g}"
     if factor.value is not None and factor.low is not None and factor.high is not None:
         flux["ends"] = factor.low / factor.value, factor.high / factor.value

@@ -3,7 +3,7 @@
 import math
 import time
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from types import MappingProxyType
 
 import numpy as np
@@ -167,6 +167,38 @@ class MotorModel:
     def cogging_peak_to_peak(self) -> float:
         """Largest less smallest cogging torque, N m."""
         return float(np.ptp(self.cogging_torque))
+
+    def again(self, motor: Motor, winding: Winding) -> "MotorModel":
+        """Return the model of the same section with other turns or stack length; no new fields.
+
+        Linkage goes with the turns and the length, inductance with the square of the turns, torque
+        without current with the length.
+
+        Raises
+        ------
+        ValueError
+            Where the coils are laid otherwise, or a defect makes the periods of a turn differ.
+        """
+        phases, before = Phases.of(winding, motor), self.phases
+        more = float(phases.turns.max() / before.turns.max())
+        if self.turn is not None or not np.allclose(phases.turns, more * before.turns):
+            msg = "another section, or other coils"
+            raise ValueError(msg)
+        longer = phases.length / before.length
+        inductances = replace(self.inductances, matrix=more**2 * longer * self.inductances.matrix)
+        return replace(
+            self,
+            cogging_torque=longer * self.cogging_torque,
+            flux_linkage=more * longer * self.flux_linkage,
+            back_emf=more * longer * self.back_emf,
+            tooth_linkage=longer * self.tooth_linkage,
+            idle_torque=longer * self.idle_torque,
+            phases=phases,
+            torques=None if self.torques is None else self.torques.times(longer),
+            inductances=inductances,
+            inductance_end=end_turn_inductance(motor, winding),
+            inductance_slot=slot_leakage_inductance(motor, phases),
+        )
 
     def element_waves(self, part: Part, regions: Sequence[Region]) -> ElementWaves:
         """Return A and B over rotor angle in the elements of `regions` of stator or rotor."""

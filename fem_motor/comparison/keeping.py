@@ -1,0 +1,65 @@
+"""An assessment as text for the store, and back: the same numbers to the last bit."""
+
+import json
+from collections.abc import Mapping
+from dataclasses import fields
+from typing import Any
+
+import numpy as np
+
+from fem_motor.comparison.assessment import Assessment
+from fem_motor.comparison.estimates import Doubts, Estimate
+from fem_motor.comparison.masses import Masses
+from fem_motor.comparison.records import Curves
+from fem_motor.comparison.survival import Level
+from fem_motor.comparison.waves import FullThrottle
+from fem_motor.design import MotorDesign
+from fem_motor.findings import Headline
+
+
+def text_of(assessment: Assessment) -> str:
+    """Return all of an assessment but its design as JSON."""
+    plain = {
+        one.name: _plain(getattr(assessment, one.name))
+        for one in fields(assessment)
+        if one.name != "design"
+    }
+    return json.dumps(plain, ensure_ascii=False, allow_nan=False, separators=(",", ":"))
+
+
+def _plain(value: Any) -> Any:  # noqa: ANN401  (whatever a record holds)
+    if isinstance(value, np.ndarray):
+        return value.tolist()
+    if isinstance(value, tuple):
+        return [_plain(one) for one in value]
+    if hasattr(value, "__dataclass_fields__"):
+        return {one.name: _plain(getattr(value, one.name)) for one in fields(value)}
+    return value
+
+
+def assessment_of(design: MotorDesign, plain: Mapping[str, Any]) -> Assessment:
+    """Return the assessment of `design` that was kept."""
+    throttle = plain["full_throttle"]
+    return Assessment(
+        **{
+            **plain,
+            "design": design,
+            "levels": tuple(_level(one) for one in plain["levels"]),
+            "cogging": Headline(**plain["cogging"]),
+            "masses": Masses(**plain["masses"]),
+            "full_throttle": None if throttle is None else _throttle(throttle),
+        }
+    )
+
+
+def _level(plain: Mapping[str, Any]) -> Level:
+    estimate = plain["estimate"]
+    doubts = Doubts(**{cause: tuple(ends) for cause, ends in estimate["doubts"].items()})
+    return Level(**{**plain, "estimate": Estimate(value=estimate["value"], doubts=doubts)})
+
+
+def _throttle(plain: Mapping[str, Any]) -> FullThrottle:
+    softens = plain["seconds_to_soften"]
+    curves = Curves(**{name: np.array(values) for name, values in plain["curves"].items()})
+    softening = None if softens is None else Headline(**softens)
+    return FullThrottle(**{**plain, "seconds_to_soften": softening, "curves": curves})
