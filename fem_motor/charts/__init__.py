@@ -8,7 +8,6 @@ from importlib import import_module
 _HOMES = {
     "Picture": "picture",
     "Rendered": "picture",
-    "decision_png": "decisions",
     "draw_flux_map": "flux_map",
     "draw_section": "section_drawing",
     "font_file": "canvas",
@@ -20,7 +19,6 @@ _HOMES = {
 __all__ = [
     "Picture",
     "Rendered",
-    "decision_png",
     "draw_flux_map",
     "draw_section",
     "font_file",

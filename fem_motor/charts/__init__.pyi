@@ -1,5 +1,4 @@
 from fem_motor.charts.canvas import font_file
-from fem_motor.charts.decisions import decision_png
 from fem_motor.charts.flux_map import draw_flux_map
 from fem_motor.charts.picture import Picture, Rendered, render
 from fem_motor.charts.pictures import pictures_of
@@ -9,7 +8,6 @@ from fem_motor.charts.sweep_words import sweep_text
 __all__ = [
     "Picture",
     "Rendered",
-    "decision_png",
     "draw_flux_map",
     "draw_section",
     "font_file",

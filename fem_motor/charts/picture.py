@@ -12,7 +12,7 @@ from fem_motor.charts import canvas
 from fem_motor.design import MotorDesign
 
 _DOTS_PER_INCH = 160
-_TITLE_LETTERS = 58
+_TITLE_LETTERS, _SMALL_LETTERS = 9.3, 16.7  # to an inch
 HEADED = (0.8, 0.2, 0.65, 0.95)
 """Margins of a picture with a few lines of words over it, inches."""
 
@@ -145,7 +145,10 @@ class SweepSetting:
 
 def head(axes: Axes, title: str, computed: str, *, above: float = 0.0) -> None:
     """Write what a picture shows over its axes, `above` inches higher, so that it goes with it."""
-    titles, small = textwrap.wrap(title, _TITLE_LETTERS)[:2], textwrap.wrap(computed, 104)
+    figure = axes.figure
+    room = (figure.bbox.x1 - axes.get_window_extent().x0) / figure.dpi
+    titles = textwrap.wrap(title, int(_TITLE_LETTERS * room))[:2]
+    small = textwrap.wrap(computed, int(_SMALL_LETTERS * room))
     for place, line in enumerate(reversed([*titles, *small])):
         is_title = place >= len(small)
         axes.annotate(

@@ -9,7 +9,7 @@ from matplotlib.axes import Axes
 from fem_motor.charts import canvas
 from fem_motor.charts.picture import Picture, head
 from fem_motor.findings import Headline
-from fem_motor.numbers import digits, scale_of
+from fem_motor.numbers import digits, quantity, scale_of
 from fem_motor.study import CURVES, Study, StudyResult, in_words, points_of
 
 Row = tuple[str, float, float, float]
@@ -141,11 +141,11 @@ def _values(result: StudyResult, name: str, along: str, picture: str) -> Picture
     left = 1.0 if as_line else 0.6 + 0.075 * min(max(len(r[0]) for r in listed), _WIDEST_LABEL)
     return Picture(
         name=picture,
-        title=f"{words} by variant",
-        caption=f"Mark: the value; line or band: its range. {_computed(study)}.",
+        title=f"{_sentence(words)} by variant",
+        caption=f"Mark: the value; line or band: its range. {_sentence(_computed(study))}.",
         alt=f"{words} of each variant: "
         + "; ".join(f"{label} {digits(value)}" for label, value, *_ in listed),
-        width=7.0,
+        width=6.0,
         height=3.4 if as_line else 1.8 + _ROW_HEIGHT * len(listed),
         margins=(left, 0.3, 0.55, 0.65),
         draw=draw,
@@ -173,14 +173,25 @@ def _curves(result: StudyResult, name: str, picture: str) -> Picture:
 
     return Picture(
         name=picture,
-        title=f"{name} of the variants",
-        caption=f"{_computed(study)}{more}.",
-        alt=f"{name} of {', '.join(label for label, *_ in found)}",
-        width=7.0,
+        title=f"{_sentence(name)} of the variants",
+        caption=f"{_sentence(_computed(study))}{more}.",
+        alt=f"{_sentence(name)} of {', '.join(label for label, *_ in found)}; largest "
+        f"{_largest(found, curve.y_label)}.",
+        width=6.0,
         height=3.6 + LEGEND_ROW * rows,
         margins=(0.8, 0.2, 0.7 + LEGEND_ROW * rows, 0.65),
         draw=draw,
     )
+
+
+def _largest(found: Sequence[tuple[str, Sequence[float], Sequence[float]]], label: str) -> str:
+    """Return the largest size of each curve in words, for those who cannot see it."""
+    unit = label.rpartition(", ")[2]
+    return ", ".join(quantity(max(map(abs, y), default=0.0), unit, count=3) for *_, y in found)
+
+
+def _sentence(words: str) -> str:
+    return words[:1].upper() + words[1:]
 
 
 def _end_of_gap(study: Study) -> float:

@@ -4,7 +4,7 @@ from fem_motor.comparison.comparing import compare
 from fem_motor.comparison.prices import Prices
 from fem_motor.comparison.ranking import rank
 from fem_motor.comparison.records import GOAL_NAMES, GOAL_WORDS, Comparison, Ranking
-from fem_motor.comparison.text import answer_rows, decision_text
+from fem_motor.comparison.text import answer_rows, decision_text, gain_words
 
 __all__ = [
     "GOAL_NAMES",
@@ -15,5 +15,6 @@ __all__ = [
     "answer_rows",
     "compare",
     "decision_text",
+    "gain_words",
     "rank",
 ]

@@ -9,6 +9,7 @@ from fem_motor.comparison.records import (
     ChangeResult,
     Comparison,
     Cost,
+    Goal,
     Ranking,
 )
 from fem_motor.comparison.sentences import band, percent, value_text
@@ -189,6 +190,15 @@ def _line(one: ChangeResult, ranking: Ranking) -> Iterator[str]:
     head = f"  {one.verdict or '':<8}{percent(one.gain_fraction):>8} {span:<22}{value:>9}  "
     mark = "" if one.quality == ranking.quality else " *"
     yield from _wrapped(f"{one.title}{mark}", head, " " * len(head))
+
+
+def gain_words(one: ChangeResult, goal: Goal) -> tuple[str, str, str, str]:
+    """Return gain, its range, what the goal comes to, and the costs of a change, in words."""
+    costs = "" if one.cost is None else cost_text(one.cost)
+    value = "" if one.value is None else value_text(one.value, goal)
+    if one.gain_fraction is None or one.low is None or one.high is None:
+        return "not computed", "", value, costs
+    return percent(one.gain_fraction), band(one.low, one.high), value, costs
 
 
 def cost_text(cost: Cost) -> str:

@@ -15,6 +15,7 @@ from fem_motor.report.current_words import (
     inductance_rows,
     waveform_rows,
 )
+from fem_motor.report.heat_words import heat_rows
 from fem_motor.report.power_words import (
     density_sentence,
     equal_copper,
@@ -103,7 +104,7 @@ def _running(sheet: PerformanceSheet, drawn: Drawn) -> Iterator[Part]:
     )
     yield "At any throttle", (_headed(throttle_table(sheet), density_sentence(sheet)),)
     yield "Which winding suits this load", (_headed(turns_table(sheet), equal_copper(sheet)),)
-    yield "Heat", (Table(rows=words.heat_rows(sheet)), *drawn.get("heat", ()))
+    yield "Heat", (Table(rows=heat_rows(sheet)), *drawn.get("heat", ()))
 
 
 def _fields(sheet: PerformanceSheet, drawn: Drawn) -> Iterator[Part]:

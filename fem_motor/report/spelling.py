@@ -10,6 +10,7 @@ _NO_BREAK = "\u00a0"
 _UNIT = r"(?:N m|rpm|mm|°C|A/mm|MPa|AWG|ohm|min|[nµmkM]?(?:V|A|W|N|H|Ω|T|K|m|g|s|Wb|Hz)|%)"
 _BEFORE_A_UNIT = re.compile(rf"(?<=\d) (?={_UNIT}(?![A-Za-z]))")
 _WIRE = re.compile(r"(?<=\d) × (?:AWG )?(?=\d)|(?<=AWG) (?=\d)")
+_HALF_RANGE = re.compile(r"± (?=\d)")
 _NEWTON_METRE = re.compile(r"(?<=\d.[nµmk]N) (?=m(?![A-Za-z]))|(?<=\d.N) (?=m(?![A-Za-z]))")
 _UNIT_OF_A_NAME = re.compile(r", (N m|rpm|mm|m/s|MPa|°C|T|N|V|s|A|W)(?:(?= peak to peak)|(?=,|$))")
 _FAR_BELOW = 1e-2
@@ -23,6 +24,7 @@ def unbroken(text: str) -> str:
     '12_mN_m and 7000_rpm at 20_°C'
     """
     text = _WIRE.sub(lambda found: found[0].replace(" ", _NO_BREAK), text)
+    text = _HALF_RANGE.sub(f"±{_NO_BREAK}", text)
     return _NEWTON_METRE.sub(_NO_BREAK, _BEFORE_A_UNIT.sub(_NO_BREAK, text))
 
 

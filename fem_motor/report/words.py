@@ -6,7 +6,7 @@ from typing import Any
 
 from fem_motor.findings import Finding, Headline
 from fem_motor.numbers import NOT_COMPUTED, digits, quantity, split_name, value_and_range
-from fem_motor.performance import PerformanceSheet, Thermal
+from fem_motor.performance import PerformanceSheet
 from fem_motor.report.current_words import demagnetisation_rows
 
 _LABELS = {
@@ -310,60 +310,6 @@ def operating_note(sheet: PerformanceSheet) -> str:
     when = sheet.thermal.warm_when
     warm = f" Warm: {when}." if sheet.thermal.warm_point is not None else ""
     return _OPERATING_NOTE + warm
-
-
-def heat_rows(sheet: PerformanceSheet) -> tuple[tuple[str, str], ...]:
-    """Return heat at the load point and what the motor can hold, as (what, value)."""
-    heat = sheet.thermal
-    rows = [
-        (f"{part[:1].upper()}{part[1:]} at full throttle for good", quantity(at, "°C", count=3))
-        for part, at in heat.temperatures_C.items()
-    ]
-    answer = sheet.answers.get("seconds_to_soften_core")
-    soft = quantity(heat.seconds_to_soften_core, "s", count=3)
-    if answer is not None and answer.value is None:
-        soft, _ = value_and_range(answer, "s")
-    rows += [
-        ("Core softens, from cold, after", soft),
-        ("Shaft power at full throttle once warm", _once_warm(heat)),
-        ("Shaft power for good", quantity(heat.continuous_shaft_power_W, "W", count=3)),
-        *[
-            (f"Shaft power for {length} from cold", quantity(watt, "W", count=3))
-            for length, watt in heat.burst_shaft_power_W.items()
-        ],
-        ("Part that gives way first", _first_part(heat)),
-        *[
-            (
-                f"Rest after each {row.on_s:g} s at full throttle",
-                _rest(row.rest_s, row.rest_low_s, row.rest_high_s),
-            )
-            for row in heat.duty_card
-        ],
-    ]
-    return tuple(rows)
-
-
-def _first_part(heat: Thermal) -> str:
-    """Return the part that gives way first, and those that may."""
-    others = " or ".join(heat.other_limiting_parts)
-    likely = heat.limiting_part or NOT_COMPUTED
-    return f"{likely} (with other films and contacts {others})" if others else likely
-
-
-def _rest(likely: float | None, low: float | None, high: float | None) -> str:
-    """Return the rest and its range in words."""
-    words = "none needed" if likely == 0 and low == high else _seconds(likely)
-    return words if low == high else f"{words} ({_seconds(low)} to {_seconds(high)})"
-
-
-def _seconds(rest: float | None) -> str:
-    return "no rest is long enough" if rest is None else quantity(rest, "s", count=3)
-
-
-def _once_warm(heat: Thermal) -> str:
-    if heat.warm_shaft_power_W is None and heat.history_time_s.size:
-        return "no steady state: see the checks"
-    return quantity(heat.warm_shaft_power_W, "W", count=3)
 
 
 def turning_rows(sheet: PerformanceSheet) -> tuple[tuple[str, str], ...]:

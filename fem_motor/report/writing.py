@@ -10,7 +10,7 @@ import numpy as np
 
 from fem_motor.bench import BenchResult
 from fem_motor.calibration import CalibratedBench
-from fem_motor.charts import Picture, Rendered, decision_png, pictures_of, render
+from fem_motor.charts import Picture, Rendered, pictures_of, render
 from fem_motor.comparison import Comparison, Ranking, decision_text
 from fem_motor.design import MotorDesign
 from fem_motor.performance import PerformanceSheet
@@ -118,31 +118,10 @@ def _write_sweep(
 
 
 def _write_decision(result: Comparison | Ranking, folder: Path | str) -> None:
-    name = "ranking" if isinstance(result, Ranking) else "comparison"
     with whole_folder(folder) as inside:
-        png = decision_png(result)
-        (inside / f"{name}.png").write_bytes(png)
-        _write_page(result, [_decision_picture(result, png, name)], inside)
+        _write_page(result, _write_pictures(pictures_of(result), inside), inside)
         _write_text(inside / "answers.txt", decision_text(result) + "\n")
         _write_text(inside / MARKER, json_text(result_to_json(result)))
-
-
-def _decision_picture(result: Comparison | Ranking, png: bytes, name: str) -> Rendered:
-    is_ranking = isinstance(result, Ranking)
-    title = "Gains of the changes" if is_ranking else "Torque, power and time over the same axes"
-    width, height = (int.from_bytes(png[at : at + 4], "big") for at in (16, 20))  # PNG, IHDR
-    return Rendered(
-        name=name,
-        topic="other",
-        title=title,
-        caption="Computed; points and lines as its axes say. The tables have the same numbers.",
-        alt=f"{title}: {' '.join(result.verdict)}",
-        png=png,
-        embedded=png,
-        embedded_kind="image/png",
-        width_px=width // 2,
-        height_px=height // 2,
-    )
 
 
 def _write_check(check: DesignCheck, folder: Path | str) -> None:
@@ -154,7 +133,7 @@ def _write_check(check: DesignCheck, folder: Path | str) -> None:
 def _write_bench(result: BenchResult, folder: Path | str) -> None:
     with whole_folder(folder) as inside:
         _write_text(inside / "points.csv", _points_csv(result))
-        _write_page(result, (), inside)
+        _write_page(result, _write_pictures(pictures_of(result), inside), inside)
         _write_text(inside / "answers.txt", summary_text(result) + "\n")
         _write_text(inside / MARKER, json_text(result_to_json(result)))
 
@@ -162,7 +141,7 @@ def _write_bench(result: BenchResult, folder: Path | str) -> None:
 def _write_calibrated(result: CalibratedBench, folder: Path | str) -> None:
     with whole_folder(folder) as inside:
         _write_text(inside / "points.csv", _points_csv(result.bench))
-        _write_page(result, (), inside)
+        _write_page(result, _write_pictures(pictures_of(result), inside), inside)
         _write_text(inside / "calibrated.toml", result.calibration.calibrated_design)
         _write_text(inside / "answers.txt", summary_text(result) + "\n")
         _write_text(inside / MARKER, json_text(result_to_json(result)))

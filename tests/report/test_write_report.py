@@ -15,7 +15,6 @@ from matplotlib.image import imread
 from fem_motor.charts import pictures_of
 from fem_motor.findings import Finding
 from fem_motor.report import result_to_json, words, write_report, writing
-from fem_motor.report.other_sections import _gain
 from fem_motor.report.page import page
 from fem_motor.report.sheet_sections import sheet_sections
 from fem_motor.report.verdict import verdict
@@ -236,8 +235,3 @@ def test_names_of_checks_lose_their_unit_in_the_verdict() -> None:
     sentences = verdict(sines.sheet(checks=(stop,)))
     assert sentences[0] == "Do not build or run it like this. To be put right first: air gap."
     assert sentences[-1] == "First thing to do, about the air gap: widen it."
-
-
-def test_gains_stand_in_per_cent_with_their_range() -> None:
-    # 0.25 of the value as it is are 25 %.
-    assert _gain(0.25, 0.1, 0.4) == ("25 %", "10 to 40 %")
