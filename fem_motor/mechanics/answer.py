@@ -18,7 +18,7 @@ from fem_motor.mechanics.rotor import (
     rotor_mass,
     walls,
 )
-from fem_motor.mechanics.strength import allowed_stress, wall_finding
+from fem_motor.mechanics.strength import Warmth, allowed_stress, wall_finding
 from fem_motor.units import MM
 
 OVERSPEED = 1.2
@@ -36,6 +36,7 @@ def mechanics(
     side_pull_stiffness: float = 0.0,
     magnet_attraction: float = 0.0,
     wall_C: float | None = None,
+    wall_when: str = "",
     shaft: Shaft | None = None,
 ) -> Mechanics:
     """Return stresses and forces of the rotor, with findings.
@@ -49,8 +50,8 @@ def mechanics(
         What pulls the rotor to one side, N, and how much it grows with the offset, N/m.
     magnet_attraction : float
         What pulls one magnet towards the stator, N.
-    wall_C : float or None
-        Of housing and ring when hottest, °C; None: the surroundings.
+    wall_C, wall_when : float or None, str
+        Of housing and ring when hottest, °C (None: the surroundings); when that is, in words.
     shaft : Shaft or None
         None: 5 mm of steel, overhung by the stack length.
 
@@ -60,8 +61,8 @@ def mechanics(
         Numbers that are impossible.
     """
     _refuse_impossible(top_speed=top_speed, side_pull=side_pull, attraction=magnet_attraction)
-    hot_C = motor.cooling.ambient_C if wall_C is None else wall_C
-    held = _held(motor, top_speed=top_speed, temperature_C=hot_C)
+    warmth = Warmth(at_C=motor.cooling.ambient_C if wall_C is None else wall_C, when=wall_when)
+    held = _held(motor, top_speed=top_speed, temperature_C=warmth.at_C)
     mass, own = rotor_mass(motor), magnets(motor)
     left = (shaft or Shaft()).stiffness(motor.stack_length) - side_pull_stiffness
     deflection = side_pull / left if left > 0 else None
@@ -82,7 +83,7 @@ def mechanics(
         rotor_mass=mass,
         rim_speed=rim_speed,
         findings=(
-            *_held_findings(motor, top_speed, magnet_attraction, hot_C),
+            *_held_findings(motor, top_speed, magnet_attraction, warmth),
             checks.gap_finding(motor, deflection),
             checks.critical_finding(checks.critical_speed(left, mass), top_speed),
             *_speed_findings(motor, top_speed, rim_speed),
@@ -125,12 +126,12 @@ def _held(motor: Motor, *, top_speed: float, temperature_C: float) -> _Held:
 
 
 def _held_findings(
-    motor: Motor, top_speed: float, attraction: float, hot_C: float
+    motor: Motor, top_speed: float, attraction: float, warmth: Warmth
 ) -> tuple[Finding, ...]:
     """Return the findings on the walls and on what they hold."""
     own = magnets(motor)
     return (
-        *_wall_findings(walls(motor), own, OVERSPEED * top_speed, hot_C),
+        *_wall_findings(walls(motor), own, OVERSPEED * top_speed, warmth),
         checks.retention_finding(
             own,
             pull=centrifugal_pull(mass=own.mass, radius=own.centre_radius, speed=top_speed),
@@ -153,15 +154,15 @@ def _speed_findings(motor: Motor, top_speed: float, rim_speed: float) -> tuple[F
 
 
 def _wall_findings(
-    found: tuple[Wall, ...], own: Magnets, speed: float, hot_C: float
+    found: tuple[Wall, ...], own: Magnets, speed: float, warmth: Warmth
 ) -> tuple[Finding, ...]:
     """Return each wall's stress; the innermost carries the magnets, the next only itself."""
     return tuple(
         wall_finding(
             wall,
             wall.peak_stress(own.pressure(speed) if place == 0 else 0.0, speed),
-            allowed_stress(wall, temperature_C=hot_C),
-            temperature_C=hot_C,
+            allowed_stress(wall, temperature_C=warmth.at_C),
+            warmth=warmth,
         )
         for place, wall in enumerate(found)
     )

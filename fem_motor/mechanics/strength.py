@@ -36,6 +36,14 @@ class Allowed:
     is_assumed: bool = False
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Warmth:
+    """How warm a wall gets, °C, and when, in words that follow the temperature."""
+
+    at_C: float
+    when: str = ""
+
+
 def allowed_stress(wall: Wall, *, temperature_C: float) -> Allowed:
     """Return what the wall may bear at its temperature.
 
@@ -75,7 +83,7 @@ def hot_share(temperature_C: float, deflection_C: float | None) -> float:
     return 1.0 - (1.0 - HOT_SHARE) * (temperature_C - COLD_C) / (deflection_C - COLD_C)
 
 
-def wall_finding(wall: Wall, stress: float, allowed: Allowed, *, temperature_C: float) -> Finding:
+def wall_finding(wall: Wall, stress: float, allowed: Allowed, *, warmth: Warmth) -> Finding:
     """Return the stress (Pa) at the test speed against what the wall may bear, in MPa."""
     if allowed.across is None:
         return Finding(
@@ -93,18 +101,19 @@ def wall_finding(wall: Wall, stress: float, allowed: Allowed, *, temperature_C: 
         status=status,
         value=stress / 1e6,
         limit=allowed.across / 1e6,
-        why=_why(wall, allowed, temperature_C),
+        why=_why(wall, allowed, warmth),
         do=_do(wall, status),
     )
 
 
-def _why(wall: Wall, allowed: Allowed, temperature_C: float) -> str:
+def _why(wall: Wall, allowed: Allowed, warmth: Warmth) -> str:
     if not wall.is_printed:
         assumed = " (assumed: soft steel)" if allowed.is_assumed else ""
         return f"half the yield strength{assumed} is the limit; common practice, no source."
     along = "unknown" if allowed.along is None else f"{allowed.along / 1e6:.2g} MPa"
     return (
-        f"a quarter of the strength across layers, weakened by {temperature_C:.0f} °C, is the "
+        f"a quarter of the strength across layers, weakened by {warmth.at_C:.0f} °C"
+        f"{f' ({warmth.when})' if warmth.when else ''}, is the "
         f"limit (common practice); along the layers it is {along}. Printed strength varies by "
         "printer."
     )

@@ -23,7 +23,7 @@ from fem_motor.mechanics import Mechanics, eccentric_stiffness, mechanics
 from fem_motor.performance.endurance_records import DutyRow, MechanicsSummary
 from fem_motor.performance.operating import Operation, row_of
 from fem_motor.performance.records import Thermal
-from fem_motor.powered import LoadLine, PoweredMotor, heating_at
+from fem_motor.powered import LoadLine, PoweredMotor, heating_at, heating_with
 from fem_motor.units import ROOM_C
 
 BURSTS = (10.0, 60.0)
@@ -37,6 +37,12 @@ HOTTEST_C = 250.0
 
 SHOWN_S, POINTS = 1800.0, 181
 """Longest history, and its points."""
+
+NOBODY_LIVES = 400.0
+"""K above the surroundings that nothing in a motor survives; films are not known there either."""
+
+WALLS = ("housing", "ring")
+"""Parts that hold the magnets."""
 
 SHOWN_PARTS = ("copper", "slot walls", "teeth", "magnets", "housing", "ring")
 
@@ -71,13 +77,14 @@ def fill_endurance(powered: PoweredMotor, operation: Operation, *, side_pull: fl
         Largest force on the rotor without current, N.
     """
     is_loaded = powered.load is not None and (operation.known.shaft_power or 0.0) > NOTHING
-    heat = _at_load(powered, operation) if is_loaded else _without_load(powered)
+    heat = _at_load(powered, operation) if is_loaded else _without_load(powered, operation)
     turning = mechanics(
         powered.motor,
         top_speed=operation.top_speed,
         side_pull=side_pull,
         side_pull_stiffness=_side_pull_stiffness(powered),
         wall_C=heat.wall_C,
+        wall_when=heat.wall_when,
     )
     return Endurance(
         thermal=heat.thermal,
@@ -105,12 +112,13 @@ def _side_pull_stiffness(powered: PoweredMotor) -> float:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Heat:
-    """What heat says; `wall_C` is the temperature of the housing, None where it is not known."""
+    """What heat says, and how warm the walls that hold the magnets get, and when."""
 
     thermal: Thermal
     answers: dict[str, Headline]
     findings: tuple[Finding, ...]
-    wall_C: float | None = None
+    wall_C: float
+    wall_when: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -154,8 +162,26 @@ def _at_load(powered: PoweredMotor, operation: Operation) -> _Heat:
             **{f"burst_{at:g}_s_shaft_power_W": found for at, found in bursts.items()},
         },
         findings=(*network.findings, *_worst_first(state.findings), *lasting.findings),
-        wall_C=state.of("housing") if "housing" in state.parts else None,
+        wall_C=_walls_at(network, LoadLine(powered, cold).heating(lasting.level.value or 0.0)),
+        wall_when="at the shaft power that it holds for good",
     )
+
+
+def _walls_at(network: ThermalNetwork, heating: Heating) -> float:
+    """Return how warm the warmer of housing and ring gets for good, °C; at most as warm as it may.
+
+    Not at full throttle: what burns within seconds burns with a cold housing, and would be allowed
+    more stress than a motor that lasts.
+    """
+    found = steady(network, heating)
+    walls = [
+        limit if at is None else at if limit is None else min(at, limit)
+        for part, limit in zip(network.readings, network.limits_C, strict=True)
+        for at in [found.of(part)]
+        if part in WALLS
+    ]
+    known = [at for at in walls if at is not None]
+    return max([network.surroundings_C, *known])
 
 
 def _temperatures(state: ThermalState) -> dict[str, float]:
@@ -313,10 +339,25 @@ def _settled(
         if point.state is None:
             break
         state = steady(network, heating_at(powered, point, copper_C=copper, magnet_C=magnet))
-    return state, point
+    return _survived(state, network.surroundings_C), point
 
 
-def _without_load(powered: PoweredMotor) -> _Heat:
+def _survived(state: ThermalState, surroundings_C: float) -> ThermalState:
+    """Return the state, without temperatures where a part would rise by more than 400 K."""
+    if state.temperatures_C is None or state.temperatures_C.max() <= surroundings_C + NOBODY_LIVES:
+        return state
+    hottest = float(state.temperatures_C.max())
+    finding = Finding(
+        name="steady state of the copper",
+        status="stop",
+        why=f"losses and cooling would balance at {hottest:.0f} °C only, where no winding lives: "
+        "it burns.",
+        do="lower the current, or do not run longer than the seconds that are given.",
+    )
+    return replace(state, temperatures_C=None, limiting_part=None, findings=(finding,))
+
+
+def _without_load(powered: PoweredMotor, operation: Operation) -> _Heat:
     thermal = Thermal(
         temperatures_C={},
         seconds_to_soften_core=None,
@@ -343,7 +384,16 @@ def _without_load(powered: PoweredMotor) -> _Heat:
         do = "see the operating points for what it lacks, and cut the power when it stalls."
     status: Status = "watch" if powered.load is None else "stop"
     finding = Finding(name="heat at the load point", status=status, why=why, do=do)
-    return _Heat(thermal=thermal, answers={}, findings=(finding,))
+    top = operation.top_speed
+    network = thermal_network(powered.motor, powered.winding, speed=top)
+    turning = heating_with(powered, operation.known, torque=-powered.drag(top), speed=top)
+    return _Heat(
+        thermal=thermal,
+        answers={},
+        findings=(finding,),
+        wall_C=_walls_at(network, turning),
+        wall_when="turning freely at top speed",
+    )
 
 
 def _summary(turning: Mechanics) -> MechanicsSummary:

@@ -15,6 +15,8 @@ ANSWERS: Mapping[str, tuple[str, str]] = {
     "load_thrust_N": ("thrust, standing still", "N"),
     "seconds_to_soften_core": ("time until the core softens at this load", "s"),
     "continuous_shaft_power_W": ("shaft power it can hold for good", "W"),
+    "burst_10_s_shaft_power_W": ("shaft power for 10 s from cold", "W"),
+    "burst_60_s_shaft_power_W": ("shaft power for 60 s from cold", "W"),
     "speed_constant_rpm_per_V": ("speed constant Kv", "rpm/V"),
     "torque_constant_Nm_per_A": ("torque constant Kt", "N m/A"),
     "motor_constant_Nm_per_sqrtW": ("motor constant", "N m/√W"),

@@ -2,6 +2,7 @@
 
 import functools
 import math
+import re
 
 import pytest
 
@@ -94,6 +95,33 @@ def test_half_the_turns_of_two_wires_give_the_same_motor_at_twice_the_speed_cons
     assert ohm[1] == pytest.approx(ohm[0] / 4, rel=1e-9)
     km = [s.constants.motor_constant_Nm_per_sqrtW for s in (one, two)]
     assert km[1] == pytest.approx(km[0], rel=1e-9)
+
+
+def test_a_motor_that_burns_is_not_allowed_more_stress_than_one_that_lasts() -> None:
+    # The housing of what burns within seconds is cold. Both motors are held against the strength
+    # at the temperature that the housing has at the largest power held for good: the same machine
+    # on 6 V, which lasts longer, and on 14 V, which burns sooner, may bear nearly the same.
+    gentle, harsh = (sheet_of(PRINTED, drive__supply_voltage_V=volt) for volt in (6.0, 14.0))
+    allowed, warm = [], []
+    for sheet in (gentle, harsh):
+        (finding,) = [one for one in sheet.checks if "hoop stress of the housing" in one.name]
+        assert finding.limit is not None
+        allowed.append(finding.limit)
+        said = re.search(r"weakened by (\d+) °C \(at the shaft power that it holds", finding.why)
+        assert said is not None
+        warm.append(float(said[1]))
+    assert harsh.thermal.temperatures_C == {}  # it burns
+    assert warm[1] > 25  # warmer than the surroundings all the same
+    assert allowed[1] == pytest.approx(allowed[0], rel=0.05)
+    # By hand: a quarter of the strength across layers, on the line from 1 at 23 °C to 1/20 at the
+    # deflection temperature.
+    housing = fm.load_design(f"geometries/{PRINTED}.toml").motor.rotor.housing
+    strength, soft = housing.strength_across_layers, housing.deflection_temperature_C
+    assert strength is not None
+    assert soft is not None
+    for limit, at in zip(allowed, warm, strict=True):
+        share = 1 - 0.95 * (at - 23) / (soft - 23)
+        assert limit == pytest.approx(0.25 * share * strength / 1e6, rel=0.02)
 
 
 def test_without_a_load_heat_says_what_is_missing() -> None:
