@@ -11,7 +11,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, fields
 
 from fem_motor.design import MotorDesign
-from fem_motor.ends import ends_are_computed
+from fem_motor.ends import same_kind_of_ends
 from fem_motor.findings import Headline
 
 Ratios = tuple[float, float]
@@ -107,7 +107,7 @@ def shared_causes(one: MotorDesign, other: MotorDesign) -> frozenset[str]:
         shared.add("core")
     if all(first[part] == second[part] for part in ("machine", "stator", "rotor")):
         shared.add("mesh")
-    if _kind_of_ends(one) == _kind_of_ends(other):
+    if same_kind_of_ends(one.motor, other.motor):
         shared.add("ends")
     return frozenset(shared)
 
@@ -115,11 +115,6 @@ def shared_causes(one: MotorDesign, other: MotorDesign) -> frozenset[str]:
 def _material(design: MotorDesign, section: str, key: str) -> object:
     name = design.values[section][key]
     return name, design.values["materials"].get(name)
-
-
-def _kind_of_ends(design: MotorDesign) -> object:
-    rotor = design.motor.rotor
-    return ends_are_computed(design.motor), rotor.magnet_layout, rotor.ring is None
 
 
 def difference(

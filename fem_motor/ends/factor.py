@@ -45,6 +45,20 @@ def ends_are_computed(motor: Motor) -> bool:
     return _permeability(motor) < NEARLY_AIR
 
 
+def same_kind_of_ends(one: Motor, other: Motor) -> bool:
+    """Return whether what is not known of the ends is the same in both.
+
+    Both computed or both not, one layout of magnets, both with a ring or both without: then what a
+    coil's overhang or a core makes of the flux at the ends moves both the same way. Stack length,
+    gap and sizes do not matter. Common practice, no source.
+    """
+    kinds = [
+        (ends_are_computed(each), each.rotor.magnet_layout, each.rotor.ring is None)
+        for each in (one, other)
+    ]
+    return kinds[0] == kinds[1]
+
+
 def end_factor(motor: Motor) -> EndFactor:
     """Return the end factor of `motor`, computed unless its core leads the flux.
 

@@ -10,6 +10,8 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 
+from fem_motor.design import MotorDesign
+from fem_motor.ends import same_kind_of_ends
 from fem_motor.numbers import digits, scale_of
 from fem_motor.study.recording import in_words
 from fem_motor.study.records import Row, Study, VerdictPlan
@@ -19,6 +21,12 @@ TAIL = 0.05
 
 MESH: Mapping[str, float] = {"draft": 0.005, "standard": 0.001, "fine": 0.0002}
 """Part by which two meshes may differ, whatever else is shared; see docs/verification.md."""
+
+WITH_THE_FLUX = (
+    "motor_constant_Nm_per_sqrtW",
+    "torque_constant_Nm_per_A",
+)
+"""Figures that go with the flux linkage, so that the doubt of its ends can be told apart."""
 
 Range = tuple[float, float, float]
 Scale = tuple[float, str]
@@ -121,10 +129,35 @@ def _ratio(one: Row, other: Row, plan: VerdictPlan, mesh: float) -> Range:
     """Return the ratio of two rows, and the least and the largest it may be."""
     (a, a_low, a_high), (b, b_low, b_high) = _range(one, plan.of), _range(other, plan.of)
     pairs = [(a, b), (a_low, b_low), (a_high, b_high)]
-    if plan.doubts == "own":
+    same_ends = plan.doubts == "own" or _same_ends(one, other)
+    if plan.doubts == "own" or not (same_ends or plan.of in WITH_THE_FLUX):
         pairs += [(a_low, b_high), (a_high, b_low)]
     ratios = [x / y if y else float("inf") for x, y in pairs]
+    if not same_ends and plan.of in WITH_THE_FLUX:
+        # Out of the low ratio go the ends at their low, and in comes either at any end.
+        (one_low, one_high), (two_low, two_high) = _ends(one), _ends(other)
+        by_end = ratios[1] * two_low / one_low, ratios[2] * two_high / one_high
+        ratios = [ratios[0]]
+        ratios += [
+            each * end for each in by_end for end in (one_low / two_high, one_high / two_low)
+        ]
     return ratios[0], min(ratios) * (1 - mesh), max(ratios) * (1 + mesh)
+
+
+def _same_ends(one: Row, other: Row) -> bool:
+    results = [row.outcome.result for row in (one, other)]
+    if not all("design" in result for result in results):
+        return True
+    first, second = (MotorDesign.from_dict(result["design"]).motor for result in results)
+    return same_kind_of_ends(first, second)
+
+
+def _ends(row: Row) -> tuple[float, float]:
+    """Return the ends of the range of a row's end factor over its value."""
+    factor = row.outcome.result["constants"]["end_factor"]
+    if not factor["value"] or factor["low"] is None or factor["high"] is None:
+        return 1.0, 1.0
+    return factor["low"] / factor["value"], factor["high"] / factor["value"]
 
 
 def _holds_one(ratio: Range) -> bool:

@@ -1,6 +1,7 @@
 """Verdicts follow from the numbers, by rules that can be worked out by hand."""
 
 import json
+from dataclasses import replace
 
 import pytest
 
@@ -58,6 +59,22 @@ def test_shared_doubts_hold_low_against_low(base: MotorDesign) -> None:
     rows = [row("old", (1, 0.9, 1.1)), row("new", (1.2, 1.1, 1.3))]
     assert "(1.18 to 1.23): worth it" in first(base, rows, doubts="shared")
     assert "(0.99 to 1.45): not decided, -1% to +45%" in first(base, rows)
+
+
+def test_ends_of_two_kinds_are_each_ones_own_however_shared_the_rest(base: MotorDesign) -> None:
+    # Of the ±10 % each, 5 % are the ends. Those apart: 0.9/0.95 and 1.1/1.05 in both, so that the
+    # ratio of 1.2 goes from 1.2 · 0.95/1.05 = 1.086 to 1.2 · 1.05/0.95 = 1.326; meshes add 0.5 %.
+    ends = {"constants": {"end_factor": {"value": 0.8, "low": 0.76, "high": 0.84}}}
+    halbach = base.replace(rotor__magnet_layout="halbach", rotor__magnet_width_mm=5.0)
+    rows = []
+    for label, design, number in (("old", base, 1.0), ("new", halbach, 1.2)):
+        plain = row(label, (number, 0.9 * number, 1.1 * number))
+        text = json.dumps({"design": design.to_dict(), **ends})
+        outcome = replace(plain.outcome, text=text)
+        rows.append(replace(plain, outcome=outcome))
+    assert "(1.08 to 1.33): not decided" in first(base, rows, doubts="shared")
+    alike = [rows[0], replace(rows[1], outcome=replace(rows[0].outcome, key="new"))]
+    assert "(1.19 to 1.21): worth it" in first(base, alike, doubts="shared")
 
 
 def test_a_small_gain_is_not_worth_it(base: MotorDesign) -> None:
