@@ -46,10 +46,9 @@ def mechanics(
     motor : Motor
     top_speed : float
         No load at full throttle, rad/s.
-    side_pull, side_pull_stiffness : float
-        What pulls the rotor to one side, N, and how much it grows with the offset, N/m.
-    magnet_attraction : float
-        What pulls one magnet towards the stator, N.
+    side_pull, side_pull_stiffness, magnet_attraction : float
+        What pulls the rotor to one side, N, and how much it grows with the offset, N/m; what
+        pulls one magnet towards the stator, N.
     wall_C, wall_when : float or None, str
         Of housing and ring when hottest, °C (None: the surroundings); when that is, in words.
     shaft : Shaft or None

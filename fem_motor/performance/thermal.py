@@ -12,9 +12,7 @@ from fem_motor.heat import (
     ThermalNetwork,
     ThermalState,
     duty_card,
-    load_limit,
     seconds_until_limit,
-    seconds_until_soft,
     steady,
     thermal_network,
     transient,
@@ -22,6 +20,7 @@ from fem_motor.heat import (
 from fem_motor.mechanics import Mechanics, eccentric_stiffness, mechanics
 from fem_motor.performance.endurance_records import DutyRow, MechanicsSummary
 from fem_motor.performance.operating import Operation, row_of
+from fem_motor.performance.ranged import largest, soft_seconds
 from fem_motor.performance.records import Thermal
 from fem_motor.powered import LoadLine, PoweredMotor, heating_at, heating_with
 from fem_motor.units import ROOM_C
@@ -121,25 +120,15 @@ class _Heat:
     wall_when: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Largest:
-    """The largest shaft power, and the parts that may set it."""
-
-    level: Headline
-    part: str | None
-    other_parts: tuple[str, ...]
-    findings: tuple[Finding, ...]
-
-
 def _at_load(powered: PoweredMotor, operation: Operation) -> _Heat:
     cold = operation.known
     network = thermal_network(powered.motor, powered.winding, speed=cold.speed or 0.0)
     state, warm = _settled(powered, network, cold)
     heating = heating_at(powered, cold, copper_C=ROOM_C, magnet_C=ROOM_C)
-    soft = _soft_seconds(powered, network, operation)
-    lasting = _largest(powered, network, operation)
+    soft = soft_seconds(powered, network, operation)
+    lasting = largest(powered, network, operation)
     bursts = {
-        seconds: _largest(powered, network, operation, seconds=seconds).level for seconds in BURSTS
+        seconds: largest(powered, network, operation, seconds=seconds).level for seconds in BURSTS
     }
     thermal = Thermal(
         temperatures_C=_temperatures(state),
@@ -200,69 +189,6 @@ def _duty_rows(network: ThermalNetwork, heating: Heating) -> tuple[DutyRow, ...]
             part=row.part,
         )
         for row in duty_card(network, heating)
-    )
-
-
-def _soft_seconds(powered: PoweredMotor, network: ThermalNetwork, operation: Operation) -> Headline:
-    """Return the seconds to soften, the range of films and that of the load's losses together."""
-    cold, *others = [
-        heating_at(powered, point, copper_C=ROOM_C, magnet_C=ROOM_C)
-        for point in (operation.known, *_extremes(operation))
-    ]
-    found = [seconds_until_soft(network, heating, spread="none").value for heating in others]
-    return _widened(seconds_until_soft(network, cold), found)
-
-
-def _largest(
-    powered: PoweredMotor,
-    network: ThermalNetwork,
-    operation: Operation,
-    *,
-    seconds: float | None = None,
-) -> _Largest:
-    """Return the largest shaft power for good, or for some seconds from cold, with both ranges."""
-    known, *others = [
-        LoadLine(powered, point) for point in (operation.known, *_extremes(operation))
-    ]
-    likely = load_limit(network, known.heating, highest=known.highest, seconds=seconds)
-    found = [
-        load_limit(
-            network, line.heating, highest=line.highest, seconds=seconds, spread="none"
-        ).level.value
-        for line in others
-    ]
-    return _Largest(
-        level=_widened(likely.level, found),
-        part=likely.part,
-        other_parts=likely.other_parts,
-        findings=likely.findings,
-    )
-
-
-def _extremes(operation: Operation) -> list[DrivePoint]:
-    """Return the load points of the least and the most copper loss that the unknowns allow."""
-    loaded = [
-        (point.state.losses["copper"], place)
-        for place, point in enumerate(operation.corners)
-        if point.state is not None and point.shaft_power
-    ]
-    return [operation.corners[choose(loaded)[1]] for choose in (min, max)] if loaded else []
-
-
-def _widened(headline: Headline, others: list[float | None]) -> Headline:
-    """Return a range made wider by the ratio of other values to the likely one.
-
-    The two causes have nothing to do with each other: their ratios are multiplied.
-    """
-    value, low, high = headline.value, headline.low, headline.high
-    if value is None or not value or not others:
-        return headline
-    ratios = [1.0, *(other / value for other in others if other is not None)]
-    return Headline(
-        value=value,
-        low=None if low is None else low * min(ratios),
-        high=None if high is None or None in others else high * max(ratios),
-        because=f"{headline.because.rstrip('.')}; the load's losses by magnets, ends and winding.",
     )
 
 
