@@ -1,11 +1,13 @@
 """From a TOML file that a user wrote to tables, with the line of every key."""
 
+import math
 import re
+import sys
 import tomllib
 from collections import Counter
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeGuard
 
 from fem_motor.errors import DesignError, InputError, Problem
 
@@ -175,3 +177,34 @@ def key_lines(text: str) -> dict[str, int]:
             name = key[1].replace('"', "")
             lines.setdefault(f"{section}.{name}" if section else name, number)
     return lines
+
+
+def is_number(value: object) -> TypeGuard[float]:
+    """Return whether a value is a finite number and no truth value."""
+    if isinstance(value, int):  # of any length, also where a float would overflow
+        return not isinstance(value, bool)
+    return isinstance(value, float) and math.isfinite(value)
+
+
+def shown(value: object) -> str:
+    """Return a value as a message shows it: on one line, shortened.
+
+    >>> shown("iron"), shown(True), shown(360.00001), shown([1, 2])
+    ('"iron"', 'true', '360.00001', '[1, 2]')
+    """
+    if isinstance(value, str):
+        text = f'"{printable(value)}"'
+    elif isinstance(value, bool):
+        text = str(value).lower()
+    elif isinstance(value, int) and abs(value) > sys.float_info.max:
+        text = "a number of more than 300 digits"
+    elif isinstance(value, int | float):
+        text = f"{value:.12g}"  # enough to tell 360.00001 from the limit that it breaks
+    else:
+        text = printable(str(value))
+    return text if len(text) <= 60 else text[:57] + "…"  # noqa: PLR2004  (one line)
+
+
+def printable(text: str) -> str:
+    """Return a text that keeps to its line and leaves the terminal alone."""
+    return text if text.isprintable() else text.encode("unicode_escape").decode("ascii")

@@ -46,7 +46,7 @@ class ResultStore:
 
     def __init__(self, path: Path) -> None:
         self.path = path
-        if path.exists() and path.stat().st_size:
+        if self._holds_something():
             self._refuse_strangers()
         with self._open() as connection:
             connection.execute("PRAGMA journal_mode = WAL")
@@ -92,12 +92,23 @@ class ResultStore:
             with closing(sqlite3.connect(self.path, timeout=PATIENCE)) as connection, connection:
                 yield connection
         except sqlite3.Error as error:
-            raise InputError(
-                "cannot be used as a store of results.",
-                why=f"{error}.",
-                do="name another file with --store, make room on the disk, or allow writing there.",
-                place=str(self.path),
-            ) from error
+            raise self._unusable(f"{error}.") from error
+
+    def _holds_something(self) -> bool:
+        try:
+            return self.path.stat().st_size > 0
+        except FileNotFoundError:
+            return False
+        except OSError as error:  # in a folder that may not be searched
+            raise self._unusable(f"{error.strerror or error}.") from error
+
+    def _unusable(self, why: str) -> InputError:
+        return InputError(
+            "cannot be used as a store of results.",
+            why=why,
+            do="name another file with --store, make room on the disk, or allow writing there.",
+            place=str(self.path),
+        )
 
     def _refuse_strangers(self) -> None:
         with self._open() as connection:

@@ -9,7 +9,7 @@ from typing import Any, Literal
 
 from fem_motor.bench.records import CHANNELS, Stand
 from fem_motor.errors import InputError, Problem
-from fem_motor.toml_file import parse, read_text
+from fem_motor.toml_file import is_number, parse, read_text, shown
 from fem_motor.units import GRAVITY, RPM
 
 KIND = "column map"
@@ -192,7 +192,7 @@ def _rule(channel: str, entry: object, place: str, problems: list[Problem]) -> C
         if not good.get(key, False):
             units = ", ".join(filter(None, names_of_units(channel)))
             do = f"use {', '.join(_COLUMN_KEYS)}; units of this channel are {units}."
-            problems.append(Problem(what=f"{key} = {value!r} is wrong.", place=place, do=do))
+            problems.append(Problem(what=f"{key} = {shown(value)} is wrong.", place=place, do=do))
     if "heading" not in given:
         do = "name the heading, or the number of the column from 1."
         problems.append(Problem(what="has no heading.", place=place, do=do))
@@ -208,8 +208,7 @@ def _rule(channel: str, entry: object, place: str, problems: list[Problem]) -> C
 
 
 def _is_ordinary(value: Any) -> bool:  # noqa: ANN401  (TOML data)
-    is_number = isinstance(value, int | float) and not isinstance(value, bool)
-    return is_number and -LARGEST < value < LARGEST
+    return is_number(value) and -LARGEST < value < LARGEST
 
 
 def _is_positive(value: Any) -> bool:  # noqa: ANN401  (TOML data)
@@ -236,13 +235,13 @@ def _stand(tables: Mapping[str, Any], name: str, problems: list[Problem]) -> Sta
                 '"load", "no load", "direct current" or "driven".'
             )
             place = f"{name}: stand.{key}"
-            problems.append(Problem(what=f"= {value!r} is wrong.", place=place, do=do))
+            problems.append(Problem(what=f"= {shown(value)} is wrong.", place=place, do=do))
     fractions: dict[str, float] = {}
     for key, value in _table(tables, "uncertainty", name, problems).items():
         if key not in CHANNELS or not _is_positive(value) or value >= 1:
             do = "give a channel and a fraction, as torque = 0.01 for 1 %."
             place = f"{name}: uncertainty.{key}"
-            problems.append(Problem(what=f"= {value!r} is wrong.", place=place, do=do))
+            problems.append(Problem(what=f"= {shown(value)} is wrong.", place=place, do=do))
         else:
             fractions[key] = float(value)
     return Stand(**found, scale_uncertainty=fractions)

@@ -11,7 +11,7 @@ import numpy as np
 
 from fem_motor.calibration.records import BenchCheck, CheckKind
 from fem_motor.errors import InputError, Problem
-from fem_motor.toml_file import key_lines, parse, read_text
+from fem_motor.toml_file import is_number, key_lines, parse, read_text, shown
 from fem_motor.units import MM, RPM
 
 KIND = "file of checks"
@@ -170,8 +170,8 @@ def _entry_problems(kind: CheckKind, entry: object, place: str, where: _File) ->
             yield where.problem(f"{place}.{key}", "is not known.", do=do)
     for key, spec in keys.items():
         value = entry.get(key, spec.default)
-        if not (_is_number(value) and spec.low <= value <= spec.high):
-            what = "is missing." if value is None else f"= {value!r} is impossible."
+        if not (is_number(value) and spec.low <= value <= spec.high):
+            what = "is missing." if value is None else f"= {shown(value)} is impossible."
             do = f"give a number from {spec.low:g} to {spec.high:g}."
             yield where.problem(f"{place}.{key}", what, do=do)
     yield from _word_problems(kind, entry, place, where)
@@ -183,7 +183,7 @@ def _word_problems(
     kind: CheckKind, entry: Mapping[str, object], place: str, where: _File
 ) -> Iterator[Problem]:
     if kind == "drill" and entry.get("meter") not in METERS:
-        what = "is missing." if "meter" not in entry else f"= {entry['meter']!r} is not known."
+        what = "is missing." if "meter" not in entry else f"= {shown(entry['meter'])} is not known."
         why = "the same voltage reads 1.41 times as high on one meter as on another."
         yield where.problem(f"{place}.meter", what, why=why, do=_near("", tuple(METERS)))
     if kind == "thermometer" and entry.get("part") not in PARTS:
@@ -212,12 +212,8 @@ def _coasting_problems(entry: Mapping[str, object], place: str, where: _File) ->
         yield where.problem(f"{place}.speed_rpm", "is no coast-down.", why=why, do=do)
 
 
-def _is_number(value: object) -> bool:
-    return isinstance(value, int | float) and not isinstance(value, bool) and math.isfinite(value)
-
-
 def _is_ordinary(value: Any) -> bool:  # noqa: ANN401  (TOML data)
-    return _is_number(value) and abs(value) <= LARGEST
+    return is_number(value) and abs(value) <= LARGEST
 
 
 def _check(kind: CheckKind, entry: Mapping[str, Any]) -> BenchCheck:

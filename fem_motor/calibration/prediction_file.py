@@ -2,7 +2,6 @@
 
 import hashlib
 import json
-import math
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
@@ -14,7 +13,7 @@ from fem_motor.errors import InputError
 from fem_motor.findings import Headline
 from fem_motor.plain import plain_data
 from fem_motor.powered import PoweredMotor
-from fem_motor.toml_file import read_text
+from fem_motor.toml_file import is_number, read_text
 
 FORMAT = "fem_motor.prediction"
 KIND = "frozen prediction"
@@ -156,7 +155,7 @@ def _headline(plain: Mapping[str, Any]) -> Headline:
 
 
 def _number(value: object) -> float:
-    if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
+    if not is_number(value):
         message = "a number is missing"
         raise TypeError(message)
     return float(value)

@@ -5,7 +5,7 @@ from pathlib import Path
 
 from fem_motor.errors import InputError, Problem
 from fem_motor.throttle import FlightProfile
-from fem_motor.toml_file import parse, read_text
+from fem_motor.toml_file import is_number, parse, read_text
 
 COLUMNS = ("time_s", "throttle")
 KIND = "profile of throttle"
@@ -34,17 +34,13 @@ def _of_toml(path: Path, text: str) -> list[list[float]]:
     problems = [
         _problem(name, "is no list of numbers.", "a profile has one number for each row.")
         for name, column in zip(COLUMNS, columns, strict=True)
-        if not (isinstance(column, list) and all(_is_number(value) for value in column))
+        if not (isinstance(column, list) and all(is_number(value) for value in column))
     ]
     extra = [name for name in tables if name not in COLUMNS]
     problems += [_problem(name, "is unknown.", "a profile has two lists.") for name in extra]
     if problems:
         raise InputError.from_problems(problems).placed_in(str(path))
     return [[float(value) for value in column or []] for column in columns]
-
-
-def _is_number(value: object) -> bool:
-    return isinstance(value, (int, float)) and not isinstance(value, bool)
 
 
 def _of_csv(path: Path, text: str) -> list[list[float]]:

@@ -8,7 +8,7 @@ from typing import Self
 from fem_motor.comparison.masses import Masses
 from fem_motor.design import MotorDesign
 from fem_motor.errors import InputError, Problem
-from fem_motor.toml_file import parse
+from fem_motor.toml_file import is_number, parse
 
 KIND = "list of prices"
 PRICE_TABLES = ("per_kg", "per_piece", "per_m")
@@ -87,8 +87,7 @@ def _price_problems(tables: Mapping[str, object], name: str) -> Iterator[Problem
             )
         else:
             for material, price in value.items():
-                is_number = isinstance(price, int | float) and not isinstance(price, bool)
-                if not is_number or not 0 <= price < LARGEST_PRICE:
+                if not is_number(price) or not 0 <= price < LARGEST_PRICE:
                     yield Problem(
                         place=f"{name}: {key}.{material}",
                         what=f"= {price} is no price.",

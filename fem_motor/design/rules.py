@@ -5,8 +5,9 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from fem_motor.design.keys import BY_PATH, KEYS, REQUIRED, SECTIONS
-from fem_motor.design.values import complaints, is_number, printable, shown
+from fem_motor.design.values import complaints
 from fem_motor.errors import Problem
+from fem_motor.toml_file import is_number, printable, shown
 
 Tables = Mapping[str, Any]
 

@@ -1,11 +1,10 @@
 """One value against what its key allows."""
 
-import math
-import sys
 from collections.abc import Mapping
-from typing import Any, TypeGuard
+from typing import Any
 
 from fem_motor.design.keys import COIL_KEYS, MAGNET_KEYS, REQUIRED, TABLE_COLUMNS, Key
+from fem_motor.toml_file import is_number, printable, shown
 
 Complaint = tuple[str, str]
 """What is wrong with a value, and what to do."""
@@ -29,35 +28,8 @@ def complaints(value: object, key: Key) -> list[Complaint]:
     return check(value, key)
 
 
-def shown(value: object) -> str:
-    """Return a value as a message shows it: on one line, shortened."""
-    if isinstance(value, str):
-        text = f'"{printable(value)}"'
-    elif isinstance(value, bool):
-        text = str(value).lower()
-    elif isinstance(value, int) and abs(value) > sys.float_info.max:
-        text = "a number of more than 300 digits"
-    elif isinstance(value, int | float):
-        text = f"{value:.12g}"  # enough to tell 360.00001 from the limit that it breaks
-    else:
-        text = printable(str(value))
-    return text if len(text) <= 60 else text[:57] + "…"  # noqa: PLR2004  (one line)
-
-
-def printable(text: str) -> str:
-    """Return a text that keeps to its line and leaves the terminal alone."""
-    return text if text.isprintable() else text.encode("unicode_escape").decode("ascii")
-
-
 def _wrong(value: object, key: Key, what: str) -> list[Complaint]:
     return [(f"= {shown(value)} {what}", f"give {key.allowed}.")]
-
-
-def is_number(value: object) -> TypeGuard[float]:
-    """Return whether a value is a finite number and no truth value."""
-    if isinstance(value, int):  # of any length, also where a float would overflow
-        return not isinstance(value, bool)
-    return isinstance(value, float) and math.isfinite(value)
 
 
 def _number(value: object, key: Key) -> list[Complaint]:

@@ -2,7 +2,7 @@
 
 import os
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from contextlib import ExitStack, contextmanager, suppress
+from contextlib import ExitStack
 from dataclasses import dataclass
 from pathlib import Path
 from types import MappingProxyType
@@ -11,8 +11,9 @@ from typing import Literal
 import numpy as np
 
 from fem_motor.arrays import FloatArray
+from fem_motor.beside import clear_leftovers, file_beside, written_to_the_end
 from fem_motor.design import Motor, MotorDesign
-from fem_motor.errors import DesignError, FemMotorError, InputError, Problem
+from fem_motor.errors import DesignError, InputError, Problem
 from fem_motor.export.as_designed import as_designed
 from fem_motor.export.card import FORMS, Card
 from fem_motor.export.drawing import FORMAT as SECTION_FORMAT
@@ -295,10 +296,11 @@ def _write_all(contents: Mapping[Path, bytes]) -> None:
     with ExitStack() as stack:
         for target, content in contents.items():
             _check_signed(target, content)
-        ready = [(stack.enter_context(_beside(t, content)), t) for t, content in contents.items()]
+        ready = [(stack.enter_context(file_beside(t, text)), t) for t, text in contents.items()]
         for temporary, target in ready:
-            with _reported(target):
+            with written_to_the_end(target):
                 temporary.replace(target)
+            clear_leftovers(target)
 
 
 def _check_signed(target: Path, content: bytes) -> None:
@@ -306,29 +308,3 @@ def _check_signed(target: Path, content: bytes) -> None:
     if not _is_signed(target, content):  # pragma: no cover  (a slip in a new form)
         msg = f"{target.suffix} does not say who wrote it"
         raise AssertionError(msg)
-
-
-@contextmanager
-def _beside(target: Path, content: bytes) -> Iterator[Path]:
-    """Hand out a hidden file beside `target` that holds the content; removed if it stays."""
-    temporary = target.with_name(f".{target.name[:60]}.{os.getpid()}")
-    try:
-        with _reported(target):
-            temporary.write_bytes(content)
-        yield temporary
-    finally:
-        with suppress(OSError):
-            temporary.unlink()
-
-
-@contextmanager
-def _reported(target: Path) -> Iterator[None]:
-    try:
-        yield
-    except OSError as error:
-        raise FemMotorError(
-            "could not be written to the end.",
-            why=f"{error.strerror or error}.",
-            do="make room on the disk, or choose another folder.",
-            place=str(target),
-        ) from error

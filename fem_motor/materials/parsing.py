@@ -12,6 +12,7 @@ from fem_motor.errors import MaterialError, Problem
 from fem_motor.materials.curves import BHCurve
 from fem_motor.materials.keys import KEYS, KINDS, Kind, MaterialKey
 from fem_motor.materials.records import Conductor, Core, Magnet, Material, Structure
+from fem_motor.toml_file import is_number, shown
 
 MEGA, KILO = 1e6, 1e3
 
@@ -128,29 +129,22 @@ def _key_problems(key: str, value: object, kind: Kind, place: str) -> list[Probl
 Complaint = tuple[str, str]
 
 
-def _shown(value: object) -> str:
-    text = repr(value)
-    return text if len(text) <= 60 else text[:57] + "…"  # noqa: PLR2004  (one line)
-
-
 def _text(value: object, _: MaterialKey) -> list[Complaint]:
     if isinstance(value, str) and value.strip():
         return []
-    return [(f"= {_shown(value)} is not a text.", "put it in quotation marks.")]
+    return [(f"= {shown(value)} is not a text.", "put it in quotation marks.")]
 
 
-def _is_float(value: object) -> TypeGuard[float]:
+def _fits_float(value: object) -> TypeGuard[float]:
     """Return whether a value can be a float: a whole number in TOML may be too long for one."""
-    if isinstance(value, bool) or not isinstance(value, int | float):
-        return False
-    return isinstance(value, float) or abs(value) <= sys.float_info.max
+    return isinstance(value, float) or (is_number(value) and abs(value) <= sys.float_info.max)
 
 
 def _number(value: object, spec: MaterialKey) -> list[Complaint]:
-    if not _is_float(value) or not math.isfinite(value):
-        return [(f"= {_shown(value)} is not a number.", f"give a number from {_span(spec)}.")]
+    if not is_number(value):
+        return [(f"= {shown(value)} is not a number.", f"give a number from {_span(spec)}.")]
     if not spec.low <= value <= spec.high:
-        return [(f"= {value:g} is out of range.", f"give a number from {_span(spec)}.")]
+        return [(f"= {shown(value)} is out of range.", f"give a number from {_span(spec)}.")]
     return []
 
 
@@ -165,7 +159,7 @@ def _range(value: object, spec: MaterialKey) -> list[Complaint]:
         or any(_number(entry, spec) for entry in value)
         or value[0] > value[1]
     ):
-        return [(f"= {_shown(value)} is not a range.", f"give [low, high] from {_span(spec)}.")]
+        return [(f"= {shown(value)} is not a range.", f"give [low, high] from {_span(spec)}.")]
     return []
 
 
@@ -173,7 +167,7 @@ def _table(value: object, _: MaterialKey) -> list[Complaint]:
     rows = isinstance(value, list) and all(
         isinstance(row, list)
         and len(row) == 2  # noqa: PLR2004  (H and B)
-        and all(_is_float(x) for x in row)
+        and all(_fits_float(x) for x in row)
         for row in value
     )
     if rows and value:
@@ -274,7 +268,7 @@ def _refuse_outside(span: Sequence[float], values: Mapping[str, Any], place: str
     if span[0] <= value <= span[1]:
         return
     raise MaterialError(
-        f"= {_shown(list(span))} does not hold the permeability.",
+        f"= {shown(list(span))} does not hold the permeability.",
         why=f"relative_permeability is {value:.6g}"
         + ("." if "relative_permeability" in values else ", from iron_volume_fraction."),
         do="give a range around it, or mend the permeability.",

@@ -8,7 +8,8 @@ from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
 
-from fem_motor.errors import FemMotorError, InputError
+from fem_motor.beside import clear_leftovers, hidden_beside, written_to_the_end
+from fem_motor.errors import InputError
 
 MARKER = "result.json"
 _OUR_FORMATS = "fem_motor."
@@ -53,18 +54,14 @@ def whole_folder(folder: Path | str) -> Iterator[Path]:
     ------
     InputError
         As in `ready_folder`.
+    FemMotorError
+        The disk is full, or may no longer be written.
     """
     with _trial(folder) as (target, temporary):
-        try:
+        with written_to_the_end(target):
             yield temporary
             _take_place(temporary, target)
-        except OSError as error:
-            raise FemMotorError(
-                "could not be written to the end.",
-                why=f"{error.strerror or error}.",
-                do="make room on the disk, or choose another folder with -o.",
-                place=str(target),
-            ) from error
+        clear_leftovers(target)
 
 
 @contextmanager
@@ -105,7 +102,7 @@ def _remove_empty(folders: list[Path]) -> None:
 def _make_beside(target: Path) -> Path:
     """Make a hidden folder beside `target`, with the rights that the user's new folders have."""
     for count in range(1000):
-        temporary = target.with_name(f".{target.name[:60]}.{os.getpid()}.{count}")
+        temporary = hidden_beside(target, count)
         with suppress(FileExistsError):
             temporary.mkdir()
             return temporary

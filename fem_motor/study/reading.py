@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from types import UnionType
-from typing import Any
+from typing import Any, TypeGuard
 
 import numpy as np
 
@@ -16,11 +16,14 @@ from fem_motor.study.figures import CURVES
 from fem_motor.study.keys import AXIS, FIGURE, LIMIT, SAMPLE, TOP, VERDICT, StudyKey
 from fem_motor.study.recording import ANSWERS, PARTS, can_be_recorded
 from fem_motor.study.records import Axis, FigurePlan, Limit, Step, Study, VerdictPlan
-from fem_motor.toml_file import key_lines, parse, read_text
+from fem_motor.toml_file import is_number, key_lines, parse, read_text, shown
 
 KIND = "study file"
 MOST_DESIGNS = 10_000
 """Designs of one study; at a second each that is three hours on one core."""
+
+LARGEST = 1e300
+"""Of a number; the distance between two of them still fits a float."""
 
 LONGEST = 2000
 """Letters of a text."""
@@ -123,7 +126,7 @@ class _Reader:
                     self._wrong(f"{dot}{name}", "is missing.", do=f"give it: {key.meaning}.")
             elif not _fits_type(table[name], key.type):
                 self._wrong(
-                    f"{dot}{name}", f"= {_shown(table[name])} is wrong.", do=f"give {_hint(key)}."
+                    f"{dot}{name}", f"= {shown(table[name])} is wrong.", do=f"give {_hint(key)}."
                 )
 
     def _tables(self, tables: Mapping[str, Any], name: str) -> list[Mapping[str, Any]]:
@@ -206,12 +209,12 @@ class _Reader:
 
     def _range(self, table: Mapping[str, Any], name: str, key: str, place: str) -> Axis:
         low, high = table.get("from"), table.get("to")
-        if not (_is_number(low) and _is_number(high)) or low >= high:  # type: ignore[operator]
+        if not (_is_ordinary(low) and _is_ordinary(high)) or low >= high:
             self._wrong(
                 place, "has no range.", do="give from and to, the smaller first, or values."
             )
             return Axis(name=name, key=key)
-        start, end = float(low), float(high)  # type: ignore[arg-type]
+        start, end = float(low), float(high)
         points = table.get("points")
         steps: tuple[Step, ...] = ()
         if points is not None and _fits_type(points, "count"):
@@ -250,9 +253,9 @@ class _Reader:
             self._keys(table, LIMIT, place)
             self._is_recorded(table.get("of"), record, place)
             bounds = {name: table.get(name) for name in ("at_least", "at_most")}
-            if not any(_is_number(bound) for bound in bounds.values()):
+            if not any(_is_ordinary(bound) for bound in bounds.values()):
                 self._wrong(place, "bounds nothing.", do="give at_least, at_most or both.")
-            elif all(bound is None or _is_number(bound) for bound in bounds.values()):
+            elif all(bound is None or _is_ordinary(bound) for bound in bounds.values()):
                 yield Limit(of=str(table.get("of")), **bounds)
 
     def _figures(
@@ -264,7 +267,7 @@ class _Reader:
             if table.get("kind") == "curves" and of not in CURVES:
                 self._wrong(
                     f"{place}.of",
-                    f"= {_shown(of)} is no curve.",
+                    f"= {shown(of)} is no curve.",
                     do=f"use one of {_listed(CURVES)}.",
                 )
             if table.get("kind") == "values":
@@ -273,7 +276,7 @@ class _Reader:
             if along and along not in {axis.name for axis in axes}:
                 names = _listed(axis.name for axis in axes)
                 self._wrong(
-                    f"{place}.along", f"= {_shown(along)} is no axis.", do=f"use one of {names}."
+                    f"{place}.along", f"= {shown(along)} is no axis.", do=f"use one of {names}."
                 )
             if table.get("kind") in _CHOICES["kind"]:
                 yield FigurePlan(kind=table["kind"], of=str(of), along=str(along))
@@ -293,7 +296,7 @@ class _Reader:
 
     def _is_recorded(self, name: object, record: Sequence[str], place: str) -> None:
         if isinstance(name, str) and name not in record:
-            self._wrong(f"{place}.of", f"= {_shown(name)} is not recorded.", do="add it to record.")
+            self._wrong(f"{place}.of", f"= {shown(name)} is not recorded.", do="add it to record.")
 
     def _fits(
         self, axes: Sequence[Axis], sample: Mapping[str, Any], verdict: VerdictPlan | None
@@ -315,14 +318,14 @@ class _Reader:
                             do="give points, or [sample] with a method and a number.")  # fmt: skip
             return
         count = number if method else math.prod(len(axis.steps) for axis in axes)
-        if _is_number(count) and count > MOST_DESIGNS:
+        if _is_ordinary(count) and count > MOST_DESIGNS:
             self._wrong("axis" if method is None else "sample.number", f"makes {count} designs.",
                         why=f"{MOST_DESIGNS} are the most for one study.",
                         do="use fewer steps, or [sample] with a number.")  # fmt: skip
 
 
 def _step(key: str, value: object) -> Step:
-    return Step(label=f"{value:g}" if _is_number(value) else str(value), changes={key: value})
+    return Step(label=f"{value:g}" if _is_ordinary(value) else str(value), changes={key: value})
 
 
 def _flat(table: Mapping[str, Any], before: str = "") -> Iterable[tuple[str, Any]]:
@@ -334,8 +337,8 @@ def _flat(table: Mapping[str, Any], before: str = "") -> Iterable[tuple[str, Any
             yield place, value
 
 
-def _is_number(value: object) -> bool:
-    return isinstance(value, int | float) and not isinstance(value, bool) and abs(value) < 1e300  # noqa: PLR2004
+def _is_ordinary(value: object) -> TypeGuard[float]:
+    return is_number(value) and abs(value) < LARGEST
 
 
 def _is_text(value: object) -> bool:
@@ -353,7 +356,7 @@ def _is_list_of(value: object, kind: type | UnionType) -> bool:
 _TYPES: Mapping[str, Callable[[Any], bool]] = {
     "text": _is_text,
     "recorded": lambda value: isinstance(value, str),
-    "number": _is_number,
+    "number": _is_ordinary,
     "count": _is_count,
     "texts": lambda value: bool(value) and _is_list_of(value, str),
     "values": lambda value: bool(value) and _is_list_of(value, int | float | str | bool),
@@ -382,9 +385,3 @@ def _hint(key: StudyKey) -> str:
 
 def _listed(names: Iterable[str]) -> str:
     return ", ".join(f'"{name}"' for name in names)
-
-
-def _shown(value: object) -> str:
-    text = repr(value) if not isinstance(value, str) else f'"{value}"'
-    text = text if text.isprintable() else text.encode("unicode_escape").decode("ascii")
-    return text if len(text) <= 60 else text[:57] + "…"  # noqa: PLR2004

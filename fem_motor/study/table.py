@@ -8,6 +8,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
+from fem_motor.beside import clear_leftovers, file_beside, written_to_the_end
 from fem_motor.errors import InputError
 from fem_motor.plain import disarmed
 from fem_motor.study.records import Row, StudyResult
@@ -47,12 +48,9 @@ def refuse_bad_table(path: Path) -> None:
 def write_table(result: StudyResult, path: Path) -> None:
     """Write the table, whole or not at all; CSV or Parquet by the suffix of `path`."""
     content = csv_table(result).encode() if path.suffix == ".csv" else parquet_table(result)
-    beside = path.with_name(f".{path.name}.part")
-    try:
-        beside.write_bytes(content)
-        beside.replace(path)
-    finally:
-        beside.unlink(missing_ok=True)
+    with file_beside(path, content) as temporary, written_to_the_end(path):
+        temporary.replace(path)
+    clear_leftovers(path)
 
 
 def csv_table(result: StudyResult) -> str:

@@ -7,7 +7,9 @@ import multiprocessing
 import os
 import signal
 import sqlite3
+import tempfile
 import time
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -101,3 +103,48 @@ def test_a_folder_that_is_missing_is_named(tmp_path: Path) -> None:
         "  why: unable to open database file.\n"
         "  do:  name another file with --store, make room on the disk, or allow writing there."
     )
+
+
+NOBODY = 65534
+
+
+@pytest.fixture
+def place_without_rights() -> Iterator[Path]:
+    """Hand out a folder whose rights count: root, who may write anywhere, is nobody meanwhile."""
+    root = os.geteuid() == 0
+    with tempfile.TemporaryDirectory() as name:
+        place = Path(name)
+        if root:
+            os.chown(place, NOBODY, -1)
+            os.seteuid(NOBODY)
+        try:
+            yield place
+        finally:
+            place.chmod(0o700)
+            if root:
+                os.seteuid(0)
+
+
+@pytest.mark.parametrize(("of_file", "of_folder"), [(0o444, 0o755), (0o644, 0o555), (0o444, 0o555)])
+def test_a_store_that_may_not_be_written_is_refused_before_any_work(
+    place_without_rights: Path, of_file: int, of_folder: int
+) -> None:
+    path = place_without_rights / "results.sqlite"
+    ResultStore(path).keep(outcome(1))
+    whole = path.read_bytes()
+    path.chmod(of_file)
+    place_without_rights.chmod(of_folder)
+    with pytest.raises(InputError, match="cannot be used as a store of results") as caught:
+        ResultStore(path)
+    assert caught.value.exit_code == 2
+    assert "allow writing there" in str(caught.value)
+    assert path.read_bytes() == whole
+
+
+@pytest.mark.parametrize("rights", [0o555, 0o444, 0o000])
+def test_a_folder_that_may_not_be_written_or_searched_is_refused(
+    place_without_rights: Path, rights: int
+) -> None:
+    place_without_rights.chmod(rights)
+    with pytest.raises(InputError, match="cannot be used as a store of results"):
+        ResultStore(place_without_rights / "results.sqlite")

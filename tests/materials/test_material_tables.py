@@ -222,31 +222,41 @@ def test_all_mistakes_come_at_once() -> None:
     )
     assert [(problem.place, problem.what) for problem in error.problems] == [
         ("materials.mine.remanence_T", "= 12 is out of range."),
-        ("materials.mine.recoil_permeability", "= '1.05' is not a number."),
+        ("materials.mine.recoil_permeability", '= "1.05" is not a number.'),
         ("materials.mine.density", "is not known."),
-        ("materials.mine.summary", "= '' is not a text."),
+        ("materials.mine.summary", '= "" is not a text.'),
     ]
     assert error.problems[2].do == 'did you mean "density_kg_per_m3"?'
 
 
-@pytest.mark.parametrize("value", [math.nan, math.inf, True, "4", None, [4]])
-def test_what_is_no_number_is_not_taken_for_one(value: object) -> None:
+@pytest.mark.parametrize(
+    ("value", "shown"),  # as TOML writes it
+    [
+        (math.nan, "nan"),
+        (math.inf, "inf"),
+        (True, "true"),
+        ("4", '"4"'),
+        (None, "None"),
+        ([4], "[4]"),
+    ],
+)
+def test_what_is_no_number_is_not_taken_for_one(value: object, shown: str) -> None:
     (problem,) = complaint(kind="core", relative_permeability=value).problems
-    assert problem.what == f"= {value!r} is not a number."
+    assert problem.what == f"= {shown} is not a number."
     assert problem.do == "give a number from 1 to 1e+06."
 
 
-def test_a_number_too_long_for_a_computer_is_no_number() -> None:
+def test_a_number_too_long_for_a_computer_is_out_of_range() -> None:
     (problem,) = complaint(kind="core", relative_permeability=10**400).problems
-    assert problem.what == f"= 1{'0' * 56}… is not a number."
+    assert problem.what == "= a number of more than 300 digits is out of range."
 
 
-@pytest.mark.parametrize("span", [[2.0], [3.0, 2.0], [0.5, 2.0], 2.0, ["a", "b"]])
+@pytest.mark.parametrize("span", [[2.0], [3.0, 2.0], [0.5, 2.0], 2, ["a", "b"]])
 def test_a_range_goes_from_low_to_high(span: object) -> None:
     (problem,) = complaint(
         kind="core", relative_permeability=2.0, relative_permeability_range=span
     ).problems
-    assert problem.what == f"= {span!r} is not a range."
+    assert problem.what == f"= {span} is not a range."
 
 
 def test_a_missing_kind_is_asked_for() -> None:
