@@ -22,6 +22,7 @@ from fem_motor.calibration.records import (
     SteadyPoint,
 )
 from fem_motor.calibration.response import field_response
+from fem_motor.calibration.telling import open_groups, open_heat
 from fem_motor.calibration.warming import heat_fit, warming_of
 from fem_motor.design import MotorDesign
 from fem_motor.findings import Finding, Headline
@@ -162,17 +163,18 @@ class _Told:
 def _told(model: ForwardModel, found: Fit) -> _Told:
     """Return the fitted motor, then what follows from it: heat, and the propeller."""
     heat = heat_fit(model, found.figures)
-    findings: list[Finding] = []
-    fits = [found]
+    fits, ranges = [found], [ranges_of(found)]
+    findings = [*open_groups(model, found, ranges[0])]
     if heat is not None:
         misfit = _root_mean_square(heat.residuals)
         if misfit <= POOR:
             fits.append(heat)
+            ranges.append(ranges_of(heat))
+            findings += open_heat(heat, ranges[1])
         else:
             findings.append(_cold(misfit))
     elif model.evidence.warming is not None:
         findings.append(_tepid())
-    ranges = [ranges_of(one) for one in fits]
     values: dict[str, CalibratedValue] = {}
     for one, its in zip(fits, ranges, strict=True):
         values |= _values(one, its)

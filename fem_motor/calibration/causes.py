@@ -61,19 +61,19 @@ class Cause:
     twist: Twist = field(default_factory=Twist)
 
 
-_GAP = (
+GAP = (
     "Caliper across the rotor's bore and the stator, or hold one spare magnet of the batch to a "
     f"teslameter: both take minutes. {SAFE} Magnets pinch and shatter: one at a time, eyes covered."
 )
-_LENGTH = (
+LENGTH = (
     "Line-to-line inductance with an LCR meter at 1 kHz and 100 Hz, at several rotor positions: "
     f"it knows the core and not the magnets. {SAFE} Leads off the controller."
 )
-_FOUR_WIRE = (
+FOUR_WIRE = (
     "Four-wire resistance of all three pairs of leads, 1 to 5 A for less than 5 s, with the "
     f"winding's temperature. {SAFE} Leads off the controller; a winding burns above 60 °C."
 )
-_REVOLUTIONS = (
+REVOLUTIONS = (
     "Optical counter with one mark, or the drill test (frequency = pole pairs × revolutions): "
     "stand behind the plane of rotation, guard on."
 )
@@ -84,16 +84,16 @@ _LOAD_CELL = (
 FREED = (
     Cause(
         name="weak magnets", name_above="strong magnets", parameter="remanence_T",
-        next_measurement=_GAP,
+        next_measurement=GAP,
     ),
     Cause(
         name="low-permeability core", name_above="high-permeability core",
-        parameter="core_relative_permeability", wider=6.0, next_measurement=_LENGTH,
+        parameter="core_relative_permeability", wider=6.0, next_measurement=LENGTH,
     ),
-    Cause(name="gap not as drawn", parameter="air_gap_mm", wider=5.0, next_measurement=_GAP),
+    Cause(name="gap not as drawn", parameter="air_gap_mm", wider=5.0, next_measurement=GAP),
     Cause(
         name="less resistance than computed", name_above="more resistance than computed",
-        parameter="winding_resistance_20C_ohm", next_measurement=_FOUR_WIRE,
+        parameter="winding_resistance_20C_ohm", next_measurement=FOUR_WIRE,
     ),
     Cause(
         name="cool winding", name_above="hot winding", parameter="winding_temperature_C", wider=6.0,
@@ -107,7 +107,7 @@ FREED = (
     ),
     Cause(
         name="controller resistance", parameter="controller_resistance_mohm", wider=5.0,
-        next_measurement=_FOUR_WIRE,
+        next_measurement=FOUR_WIRE,
     ),
     Cause(
         name="load-cell calibration", parameter="torque_reading_factor",
@@ -150,7 +150,17 @@ def _winding_twists(motor: Motor) -> Iterator[Cause]:
         yield Cause(
             name=f"{strands - 1} of {strands} strands carry the current",
             twist=Twist(resistance=strands / (strands - 1)),
-            next_measurement=_FOUR_WIRE,
+            next_measurement=FOUR_WIRE,
+        )
+    per_phase = motor.stator.slots * motor.winding.layers // 6
+    if per_phase > 1:
+        yield Cause(
+            name="one coil wound the wrong way round",
+            # Of one phase it takes its own share off and another one with it; mean of three.
+            twist=Twist(flux=1 - 2 / (3 * per_phase)),
+            next_measurement="Drill test with a scope or meter on all three pairs of leads: two "
+            "pairs read less than the third. Box around it, eyes covered, leads insulated: they "
+            "are live while it turns.",
         )
     is_delta = motor.winding.connection == "delta"
     root = math.sqrt(3) if is_delta else 1 / math.sqrt(3)
@@ -166,7 +176,7 @@ def _reading_twists(pairs: int) -> Iterator[Cause]:
         yield Cause(
             name=f"speed counted with {other} pole pairs instead of {pairs}",
             twist=Twist(speed=pairs / other),
-            next_measurement=_REVOLUTIONS,
+            next_measurement=REVOLUTIONS,
         )
     for words, factor in (("kgf m read as N m", 1 / GRAVITY), ("N m read as kgf m", GRAVITY)):
         yield Cause(
