@@ -18,11 +18,12 @@ from fem_motor.calibration.parameters import WARMTH, WARMTH_SPREAD, parameters_o
 from fem_motor.calibration.planned import COVERAGE, NAMES, PlannedStep, Prediction, StopLimits
 from fem_motor.calibration.records import Evidence, Parameter
 from fem_motor.calibration.response import field_response
-from fem_motor.design import Motor, MotorDesign
+from fem_motor.design import MotorDesign
 from fem_motor.drive import operating_point
 from fem_motor.findings import Headline
-from fem_motor.powered import PoweredMotor
-from fem_motor.units import RPM
+from fem_motor.heat import thermal_network, transient
+from fem_motor.powered import PoweredMotor, heating_at
+from fem_motor.units import ROOM_C, RPM
 
 THROTTLES = (0.45, 0.6, 0.75, 0.9, 1.0)
 """Planned steps."""
@@ -33,6 +34,8 @@ ABOVE = 1.1
 """Of the high end of the range, from which something is wrong: stop."""
 COOLER = 10.0
 """K below softening, as for continuous power."""
+PLANNED_S = 60.0
+"""Of full throttle, within which a limit counts for a plan."""
 ASSUMED_LIMIT_C = 60.0
 """Where no material of the motor states a limit."""
 
@@ -154,11 +157,13 @@ def predict(
         is_blind=is_blind,
         design=design.to_dict(),
         steps=steps,
-        limits=_limits(design.motor, steps),
+        limits=_limits(powered, steps),
     )
 
 
-def _limits(motor: Motor, steps: Sequence[PlannedStep]) -> StopLimits:
+def _limits(powered: PoweredMotor, steps: Sequence[PlannedStep]) -> StopLimits:
+    motor = powered.motor
+
     def highest(name: str) -> float:
         return max(step.values[name].high or 0.0 for step in steps)
 
@@ -173,11 +178,35 @@ def _limits(motor: Motor, steps: Sequence[PlannedStep]) -> StopLimits:
         )
         if limit is not None
     ]
+    winding_C = min(known, default=ASSUMED_LIMIT_C)
+    seconds = _seconds_at_full_throttle(powered, winding_C)
+    until = (
+        ""
+        if seconds is None
+        else f" By the thermal network full throttle takes it there in {seconds:.0f} s from cold: "
+        "hold the upper steps for less than that, and let it cool before each."
+    )
     return StopLimits(
         current_A=min(ABOVE * highest("current_A"), motor.drive.current_limit),
         speed_rpm=ABOVE * highest("speed_rpm"),
-        winding_C=min(known, default=ASSUMED_LIMIT_C),
+        winding_C=winding_C,
         because="current and speed a tenth above the highest that was predicted, the current at "
         "most the controller's limit; the winding as warm as core and magnets may become"
-        + ("." if known else " (no limit is stated: assumed)."),
+        + ("." if known else " (no limit is stated: assumed).")
+        + until,
     )
+
+
+def _seconds_at_full_throttle(powered: PoweredMotor, limit_C: float) -> float | None:
+    """Return how long full throttle takes from cold until the copper is so warm; None: longer."""
+    point = powered.at_load()
+    if point.state is None:
+        return None
+    network = thermal_network(powered.motor, powered.winding)
+    heating = heating_at(powered, point, copper_C=ROOM_C, magnet_C=ROOM_C)
+    found = transient(network, [(PLANNED_S, heating)])
+    passed = np.flatnonzero(found.of("copper") >= limit_C)
+    if not passed.size:
+        return None
+    until = slice(0, int(passed[0]) + 1)
+    return float(np.interp(limit_C, found.of("copper")[until], found.time[until]))

@@ -191,14 +191,9 @@ def _calibrated(found: Calibration) -> Parts:
          f"{digits(one.low)} to {digits(one.high)}")
         for name, one in found.calibrated.items()
     )  # fmt: skip
-    apart = tuple(
-        "Cannot be told apart: " + ", ".join(split_name(one)[0] for one in group) + "."
-        for group in found.cannot_tell
-    )
     return {
         "Calibrated": (
             Table(head=("Fitted", "As designed", "Calibrated", "Range, about 95 %"), rows=rows),
-            Text(sentences=apart),
             Checks(findings=found.findings),
         ),
     }

@@ -42,10 +42,6 @@ def _calibration(found: Calibration, finding_text: Callable[[Finding], str]) -> 
         "model: what the model lacks is not in the ranges.",
         "  ",
     )
-    for group in found.cannot_tell:
-        lines += _wrapped(
-            "cannot be told apart: " + ", ".join(split_name(one)[0] for one in group), "  "
-        )
     for finding in found.findings:
         lines += ["  " + line for line in finding_text(finding).split("\n")]
     lines += ["", "Explanations (share of the weight of all causes tried)"]

@@ -34,7 +34,7 @@ def plan_text(prediction: Prediction) -> str:
     for number, sentence in enumerate(
         (
             "Zero the cells, log ten seconds at rest, note air and winding temperature.",
-            f"Hold {throttles} of the throttle for fifteen seconds each, rising.",
+            f"Hold {throttles} of the throttle for fifteen seconds each, or until a limit comes.",
             "Cut the power, log the coast-down, and ten seconds at rest again.",
             "Let the winding cool and do it once more: what differs is the day, not the motor.",
             "fem-motor bench LOG DESIGN --freeze F then scores the log.",
