@@ -14,9 +14,9 @@ from fem_motor.arrays import FloatArray
 from fem_motor.findings import Finding, Headline
 from fem_motor.heat.limits import FAR_ABOVE, all_limits
 from fem_motor.heat.network import Assembly, Heating, ThermalNetwork, assemble
-from fem_motor.heat.softening import Threshold
 from fem_motor.heat.steady import steady_rise
 from fem_motor.heat.stepping import Propagator, propagator
+from fem_motor.heat.warming import Threshold
 
 ON_SECONDS = (10.0, 30.0, 60.0, 300.0)
 """Lengths of load on the card."""

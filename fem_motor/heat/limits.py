@@ -13,9 +13,9 @@ from fem_motor.arrays import FloatArray
 from fem_motor.errors import InputError
 from fem_motor.findings import Finding, Headline
 from fem_motor.heat.network import Assembly, Heating, Spread, ThermalNetwork, assemble
-from fem_motor.heat.softening import Threshold, first_crossing
 from fem_motor.heat.steady import steady_rise
 from fem_motor.heat.stepping import propagator
+from fem_motor.heat.warming import Threshold, WarmUp, warm_ups
 
 Load = Callable[[float], Heating]
 """Losses at a load level, the speed there included; the level is what the caller likes: watts."""
@@ -139,11 +139,14 @@ class FirstLimit:
     part : str or None
     temperatures_C : mapping of part to °C
         At that moment; empty where it never comes.
+    ways : tuple of WarmUp
+        As far as they were walked, for more questions.
     """
 
     seconds: Headline
     part: str | None
     temperatures_C: Mapping[str, float]
+    ways: tuple[WarmUp, ...]
 
 
 def seconds_until_limit(
@@ -159,10 +162,11 @@ def seconds_until_limit(
     spread : "corners" or "none"
         "none" looks at the likely network alone.
     """
-    found = [_first(one, heating) for one in network.cases(spread)]
-    reached = [crossing[0] for crossing in found if crossing is not None]
-    sure = len(reached) == len(found)
-    if found[0] is None:
+    ways = warm_ups(network, heating, spread)
+    found = [way.first_crossing(all_limits(way.assembly.network)) for way in ways]
+    reached = [crossing.seconds for crossing in found if crossing is not None]
+    sure, likely = len(reached) == len(found), found[0]
+    if likely is None:
         because = "never: no part passes its limit" + (
             "." if not reached else "; poor cooling may."
         )
@@ -171,13 +175,14 @@ def seconds_until_limit(
             seconds=Headline(value=None, low=low, high=None, because=because),
             part=None,
             temperatures_C=MappingProxyType({}),
+            ways=ways,
         )
-    seconds, readings = found[0]
+    readings = network.surroundings_C + network.reading_matrix @ likely.rise
     part = network.readings[int(np.argmax(readings - network.limit_array))]
     because = f"{part}: first at the limit; films within a factor 1.5, contacts of 50 to 200"
     return FirstLimit(
         seconds=Headline(
-            value=seconds,
+            value=likely.seconds,
             low=min(reached),
             high=max(reached) if sure else None,
             because=because + ("." if sure else "; with good cooling never."),
@@ -186,20 +191,8 @@ def seconds_until_limit(
         temperatures_C=MappingProxyType(
             dict(zip(network.readings, readings.tolist(), strict=True))
         ),
+        ways=ways,
     )
-
-
-def _first(network: ThermalNetwork, heating: Heating) -> tuple[float, FloatArray] | None:
-    """Return the seconds and the temperatures of parts and walls (m,) then, °C; None: never."""
-    assembly, threshold = assemble(network), all_limits(network)
-    cold = np.full(len(network.readings), network.surroundings_C)
-    if threshold.allowed.min() <= 0:
-        return 0.0, cold
-    end = steady_rise(assembly, heating, precision=SETTLED)
-    if end is not None and threshold.excess(end) <= 0:
-        return None
-    crossing = first_crossing(assembly, heating, threshold)
-    return crossing.seconds, cold + threshold.matrix @ crossing.rise
 
 
 def _because(part: str | None, seconds: float | None, *, is_none: bool) -> str:

@@ -141,7 +141,9 @@ def density_curve(
                 density_A_per_mm2=density / PER_MM2,
                 seconds=found.seconds,
                 part=found.part,
-                seconds_to_soften_core=seconds_until_soft(network, heating(density)),
+                seconds_to_soften_core=seconds_until_soft(
+                    network, heating(density), known=found.ways
+                ),
             )
             for density, found in rows
         ),
