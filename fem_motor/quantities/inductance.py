@@ -117,9 +117,12 @@ def phase_inductances(
     start : unknowns of stator and rotor, optional
         Of a field with the rotor near 0.
     known : FieldSweep, optional
-        Fields without current of `problem`, a saturating machine as designed whose phases are even,
-        over half a cogging period: taken instead of new ones.
+        Fields without current of `problem`, a saturating machine, taken instead of new ones: over
+        half a cogging period where the phases are even, else over an electrical period, equally
+        spaced from 0, end excluded.
     """
+    if known is not None and not is_even:
+        return _around_period(known, phases)
     period = 2 * math.pi / phases.pole_pairs
     solved = EVEN_ANGLES if is_even else UNEVEN_ANGLES
     number = SIXTHS * EVEN_ANGLES if is_even else UNEVEN_ANGLES
@@ -192,6 +195,22 @@ def _matrices_around(known: FieldSweep, phases: Phases, angles: FloatArray) -> F
         )
         found.append(phases.linkage(one.unfolded(means)))
     return np.stack(found, axis=2)
+
+
+def _around_period(known: FieldSweep, phases: Phases) -> PhaseInductances:
+    """Return the inductances around some of the fields of an electrical period."""
+    number = len(known.angle)
+    steps = [n for n in range(1, number + 1) if number % n == 0 and number // n >= UNEVEN_ANGLES]
+    chosen = slice(0, number, max(steps, default=1))
+    stator, rotor = known.kept_fields
+    turns, angle = phases.ampere_turns(np.eye(3)), known.angle[chosen]
+    found = [
+        phases.linkage(known.problem.incremental_means(field, float(at), turns))
+        for field, at in zip(zip(stator[chosen], rotor[chosen], strict=True), angle, strict=True)
+    ]
+    return PhaseInductances(
+        angle=angle, matrix=np.stack(found, axis=2), electrical=phases.electrical(angle)
+    )
 
 
 def tooth_inductances(

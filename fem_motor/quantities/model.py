@@ -25,33 +25,22 @@ from fem_motor.quantities.inductance import (
 from fem_motor.quantities.limiter import DriveShares, drive_shares
 from fem_motor.quantities.linkage import Phases
 from fem_motor.quantities.machine import (
-    choose_problem,
     is_as_designed,
-    symmetry,
 )
 from fem_motor.quantities.no_load import (
     NoLoadFields,
     derivative_over_angle,
-    direct_no_load_fields,
-    no_load_fields,
     slot_shift,
 )
 from fem_motor.quantities.progress import OnStep, ignore
 from fem_motor.quantities.records import Method
+from fem_motor.quantities.solved_fields import HowToSolve, SolvedFields, solve_fields
 from fem_motor.quantities.torque_checks import ThreeTorques, three_torques
-from fem_motor.quantities.whole_turn import WholeTurn, whole_turn
-from fem_motor.quantities.with_currents import ReadyForCurrents, ready_for_currents
+from fem_motor.quantities.whole_turn import WholeTurn
 from fem_motor.winding import Winding
 
 GAP_POINTS = 1440
 """Points of the gap field around the circle: every 0.25°."""
-DEFECT_ANGLES = 48
-"""Rotor angles in an electrical period of a saturating machine with defects: every one of them is
-a whole machine to solve."""
-
-DEFECT_TOLERANCE = 1e-5
-"""Residual over load there: what an odd magnet or an offset does to the torque is far more than the
-cogging of a good machine, for which ten times less is needed."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -232,19 +221,17 @@ def motor_model(
         for, nor the torque in three ways.
     """
     clock, phases = _Clock(), Phases.of(winding, motor)
-    problem = choose_problem(motor, mesh, sectors=symmetry(motor))
-    clock.stop("set-up")
-    fields = _fields(problem, motor, angles_per_period, on_step)
-    clock.stop("fields")
+    how = HowToSolve(angles_per_period=angles_per_period, mesh_with_currents=mesh_with_currents)
+    solved = solve_fields(motor, mesh, phases=phases, how=how, done=clock.stop, on_step=on_step)
+    fields, ready, turn = solved.fields, solved.ready, solved.turn
+    problem = fields.solved.problem
     gap = _gap_density(problem, *fields.at_first)
     drive = drive_shares(problem, motor, *fields.at_first)
     clock.stop("readings")
-    torques = None if mesh_with_currents is None else _torques(fields.solved, motor)
+    torques = None if mesh_with_currents is None else _torques(solved.checked, motor)
     clock.stop("torque check")
-    ready = ready_for_currents(fields, motor, mesh, phases, quality=mesh_with_currents)
-    linkage, turn = _linkage(fields, ready, motor, phases)
-    clock.stop("mesh with currents")
-    inductances = _inductances(ready, motor, phases, known=fields.solved)
+    linkage = _linkage(fields, turn, phases)
+    inductances = _inductances(solved, motor, phases)
     clock.stop("inductance")
     picture = field_map(problem, *fields.at_first, 0.0)
     clock.stop("field map")
@@ -286,39 +273,18 @@ class _Clock:
         self._last = now
 
 
-def _fields(
-    problem: FieldProblem, motor: Motor, angles_per_period: int, on_step: OnStep
-) -> NoLoadFields:
-    poles = motor.rotor.poles
-    if is_as_designed(motor):
-        return no_load_fields(
-            problem, poles=poles, angles_per_period=angles_per_period, on_step=on_step
-        )
-    # No symmetry is left; an electrical period is solved as it comes, the whole circle each time.
-    periods = 2 * math.lcm(motor.stator.slots, poles) // poles
-    angles = DEFECT_ANGLES
-    if problem.is_linear:
-        angles = max(angles, periods * angles_per_period // 2)
-    return direct_no_load_fields(
-        problem, poles=poles, angles=angles, tolerance=DEFECT_TOLERANCE, on_step=on_step
-    )
+def _linkage(fields: NoLoadFields, turn: WholeTurn | None, phases: Phases) -> FloatArray:
+    """Return the linkage over an electrical period, the mean of a turn where periods differ."""
+    if turn is None:
+        return phases.linkage(fields.half_slot_mean)
+    return turn.repeating_linkage(phases.pole_pairs, fields.angle)
 
 
-def _linkage(
-    fields: NoLoadFields, ready: ReadyForCurrents, motor: Motor, phases: Phases
-) -> tuple[FloatArray, WholeTurn | None]:
-    """Return the linkage over an electrical period, and the turn where periods differ."""
-    if is_as_designed(motor):
-        return phases.linkage(fields.half_slot_mean), None
-    turn = whole_turn(ready.problem, motor, phases, start=ready.field_at_zero)
-    return turn.repeating_linkage(phases.pole_pairs, fields.angle), turn
-
-
-def _inductances(
-    ready: ReadyForCurrents, motor: Motor, phases: Phases, *, known: FieldSweep
-) -> PhaseInductances:
+def _inductances(solved: SolvedFields, motor: Motor, phases: Phases) -> PhaseInductances:
+    ready, known = solved.ready, solved.fields.solved
     is_even = _phases_follow(motor, phases)
-    serves = is_even and known.problem is ready.problem and not known.problem.is_linear
+    serves = known.problem is ready.problem and not known.problem.is_linear
+    serves = serves and is_even != (solved.turn is not None)
     return phase_inductances(
         ready.problem,
         phases,

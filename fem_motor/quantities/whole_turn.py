@@ -90,29 +90,47 @@ def whole_turn(
     start : unknowns of stator and rotor, optional
         Of a field with the rotor near 0.
     """
-    slots, pole_pairs = motor.stator.slots, motor.rotor.pole_pairs
-    each = math.lcm(slots, pole_pairs)
-    number = each * math.ceil(ANGLES_PER_PERIOD * pole_pairs / each)
+    slots = motor.stator.slots
     built = motor.as_built
-    parts = 1 if built.magnets and built.rotor_offset else slots if built.magnets else pole_pairs
-    angle = 2 * math.pi / number * np.arange(number)
+    parts = (
+        1
+        if built.magnets and built.rotor_offset
+        else slots
+        if built.magnets
+        else motor.rotor.pole_pairs
+    )
+    angle = turn_angles(motor)
+    number = len(angle) // parts
     solved = solve(
         problem,
-        angles=angle[: number // parts],
-        ampere_turns=np.zeros((number // parts, slots, 2)),
+        angles=angle[:number],
+        ampere_turns=np.zeros((number, slots, 2)),
         keep="readings",
         tolerance=TOLERANCE,
         start=start,
     )
-    ahead = 0 if built.rotor_offset else 1
+    return turn_of(solved, motor, phases, parts=parts)
+
+
+def turn_angles(motor: Motor) -> FloatArray:
+    """Return equal steps over a turn, (n,) rad, whole numbers in slot pitch and pole pair."""
+    slots, pole_pairs = motor.stator.slots, motor.rotor.pole_pairs
+    each = math.lcm(slots, pole_pairs)
+    number = each * math.ceil(ANGLES_PER_PERIOD * pole_pairs / each)
+    return 2 * math.pi / number * np.arange(number)
+
+
+def turn_of(solved: FieldSweep, motor: Motor, phases: Phases, *, parts: int) -> WholeTurn:
+    """Return the turn of which the first of `parts` equal ones was solved."""
+    ahead = 0 if motor.as_built.rotor_offset else 1
     means = np.concatenate(
         [np.roll(solved.half_slot_mean, ahead * part, axis=1) for part in range(parts)]
     )
     length = motor.stack_length
     return WholeTurn(
-        angle=angle,
+        angle=turn_angles(motor),
         torque=np.tile(solved.torque, parts) * length,
-        pull=_turned_pull(solved, parts, ahead * 2 * math.pi / slots) * length,
+        pull=_turned_pull(solved, parts, ahead * 2 * math.pi / motor.stator.slots) * length,
         tooth_linkage=phases.tooth_linkage(means),
         linkage=phases.linkage(means),
     )
