@@ -61,6 +61,47 @@ def fill_reducing_order(size: int, rows: IntArray, columns: IntArray) -> IntArra
     return np.array(amd.order(pattern), dtype=np.int64).ravel()
 
 
+class LowerPattern:
+    """The lower triangle of a symmetric pattern, by columns with sorted rows.
+
+    Parameters
+    ----------
+    size : int
+    rows, columns : (k,)
+        Entries in either triangle, repeated or not.
+    """
+
+    def __init__(self, size: int, rows: IntArray, columns: IntArray) -> None:
+        self._size = size
+        ones = np.ones(len(rows), dtype=np.int8)
+        lower = np.maximum(rows, columns), np.minimum(rows, columns)
+        pattern = sparse.coo_matrix((ones, lower), shape=(size, size)).tocsc()
+        pattern.sort_indices()
+        self.pointer = pattern.indptr.astype(np.int64)
+        self.rows = pattern.indices.astype(np.int64)
+        self._key = np.repeat(np.arange(size) * size, np.diff(self.pointer)) + self.rows
+
+    @property
+    def entries(self) -> int:
+        """Number of entries in the lower triangle."""
+        return len(self.rows)
+
+    def find(self, rows: IntArray, columns: IntArray) -> IntArray:
+        """Return where the entries, in either triangle, stand in the pattern.
+
+        Raises
+        ------
+        ValueError
+            Where one of them is not in it.
+        """
+        key = np.minimum(rows, columns) * self._size + np.maximum(rows, columns)
+        place = np.minimum(np.searchsorted(self._key, key), self.entries - 1)
+        if not np.array_equal(self._key[place], key):
+            msg = "an entry stands outside the pattern"
+            raise ValueError(msg)
+        return place
+
+
 class _Cholmod:
     """CHOLMOD's supernodal factor."""
 

@@ -1,7 +1,7 @@
-"""A linear body, reduced to the nodes that copies and circles share.
+"""A body, reduced: what is linear inside its half cells is eliminated once for all copies.
 
-The inside of a half cell is eliminated once for all copies; what is left, the straight sides
-and the two circles, is small enough for a dense factor.
+Left over are the straight sides, the circles and the nodes of saturable elements. The half cell's
+own elimination serves every copy, every rotor angle and every step of Newton's method.
 """
 
 import numpy as np
@@ -11,30 +11,31 @@ from scipy.linalg import cho_factor, cho_solve, lapack
 from fem_motor.arrays import FloatArray, IntArray
 from fem_motor.field.bodies import Body
 from fem_motor.field.cells import CellMatrices
-from fem_motor.field.cholesky import fill_reducing_order, prepare
+from fem_motor.field.cholesky import LowerPattern, fill_reducing_order, prepare
 from fem_motor.field.harmonics import Circle, open_stiffness
-from fem_motor.field.system import LowerPattern
 
 
 class CondensedCell:
-    """The inside of a half cell, eliminated.
+    """A half cell without the insides of what is linear in it.
 
     Attributes
     ----------
     inside, edge : (i,), (b,)
-        Nodes inside, and those on the sides and circles.
+        Nodes of linear elements: those eliminated, and those on the sides, on the circles and on
+        saturable elements.
     stiffness : (b, b)
-        What is left of the stiffness on the edge.
+        What is left of the linear stiffness on the edge.
     spread : (i, b)
         A inside per A on the edge.
     """
 
     def __init__(self, matrices: CellMatrices) -> None:
         cell = matrices.cell
-        self.edge = np.unique(
-            np.concatenate([cell.start_side, cell.end_side, cell.gap_circle, cell.far_circle])
-        )
-        self.inside = np.setdiff1d(np.arange(cell.points.shape[1]), self.edge)
+        borders = [cell.start_side, cell.end_side, cell.gap_circle, cell.far_circle]
+        borders += [part.nodes.ravel() for part in matrices.saturable]
+        linear = np.unique(matrices.linear_nodes)
+        on_border = np.isin(linear, np.concatenate(borders))
+        self.inside, self.edge = linear[~on_border], linear[on_border]
         whole = _cell_stiffness(matrices)
         rows = whole[self.inside]
         self._factorise(rows[:, self.inside].tocoo())
@@ -68,6 +69,87 @@ class CondensedCell:
         return np.asarray(self._coupling.T @ inside)
 
 
+class ReducedBody:
+    """The unknowns of a body that are left, and the way back to all.
+
+    Attributes
+    ----------
+    kept : (k,)
+        Unknowns of the body that are left; those of the gap circle come last here too.
+    place : (size,)
+        Where each of the body's unknowns stands among them; -1 where it is eliminated.
+    """
+
+    def __init__(self, body: Body) -> None:
+        self.body = body
+        self._cell = cell = CondensedCell(body.matrices)
+        self._inside = body.unknown[:, cell.inside]  # (c, i): no two copies share one
+        is_kept = np.ones(body.size, dtype=bool)
+        is_kept[self._inside] = False
+        self.kept = np.flatnonzero(is_kept)
+        self.place = np.where(is_kept, np.cumsum(is_kept) - 1, -1)
+        self._sign = body.factor[:, cell.edge]
+        # A node that antiperiodicity holds at zero has no unknown of its own: factor 0.
+        self._edge = np.where(self._sign == 0, 0, self.place[body.unknown[:, cell.edge]])
+
+    def stiffness(self, gap_stiffness: FloatArray) -> sparse.coo_matrix:
+        """Return the constant part of the stiffness, (k, k), its circles included.
+
+        Parameters
+        ----------
+        gap_stiffness : (g, g)
+            Self term of the gap on this side.
+        """
+        body, edge = self.body, self._edge
+        local = self._sign[:, :, None] * self._cell.stiffness * self._sign[:, None, :]
+        rows = [np.broadcast_to(edge[:, :, None], local.shape).ravel()]
+        columns = [np.broadcast_to(edge[:, None, :], local.shape).ravel()]
+        values = [local.ravel()]
+        circles = [(self.place[body.gap], gap_stiffness)]
+        if len(body.far):
+            far = Circle(nodes=len(body.far), sectors=body.sectors, sign=body.sign)
+            circles.append((self.place[body.far], open_stiffness(far)))
+        for nodes, stiffness in circles:
+            rows.append(np.repeat(nodes, len(nodes)))
+            columns.append(np.tile(nodes, len(nodes)))
+            values.append(stiffness.ravel())
+        size = len(self.kept)
+        return sparse.coo_matrix(
+            (np.concatenate(values), (np.concatenate(rows), np.concatenate(columns))),
+            shape=(size, size),
+        )
+
+    def reduce(self, load: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Return the load on what is left, and A inside while that is held at zero.
+
+        Parameters
+        ----------
+        load : (size, n)
+
+        Returns
+        -------
+        (k, n) and (i, c, n)
+        """
+        copies, number = self.body.copies, load.shape[1]
+        inside = load[self._inside].transpose(1, 0, 2).reshape(-1, copies * number)
+        held = self._cell.solve_inside(np.ascontiguousarray(inside))
+        balance = self._cell.on_edge(held).reshape(-1, copies, number).transpose(1, 0, 2)
+        reduced = load[self.kept]
+        np.subtract.at(reduced, self._edge, self._sign[:, :, None] * balance)
+        return reduced, held.reshape(-1, copies, number)
+
+    def expand(self, values: FloatArray, held: FloatArray) -> FloatArray:
+        """Return all unknowns, (size, n), from those left, (k, n), and A inside, (i, c, n)."""
+        copies, number = self.body.copies, values.shape[1]
+        nodal = self._sign[:, :, None] * values[self._edge]  # (c, b, n)
+        spread = self._cell.spread @ nodal.transpose(1, 0, 2).reshape(-1, copies * number)
+        everything = np.empty((self.body.size, number))
+        everything[self.kept] = values
+        inside = held + spread.reshape(-1, copies, number)
+        everything[self._inside] = inside.transpose(1, 0, 2)
+        return everything
+
+
 class BodyResponse:
     """A factorised linear body and what it answers at its gap circle.
 
@@ -83,13 +165,8 @@ class BodyResponse:
         self, body: Body, circle: Circle, gap_stiffness: FloatArray, harmonics: IntArray
     ) -> None:
         self._body = body
-        self._cell = CondensedCell(body.matrices)
-        self._first = body.copies * len(self._cell.inside)  # unknowns inside cells come first
-        edge = body.unknown[:, self._cell.edge] - self._first
-        factor = body.factor[:, self._cell.edge]
-        # A node that antiperiodicity holds at zero has no unknown of its own: factor 0.
-        self._edge, self._sign = np.where(factor == 0, 0, edge), factor
-        dense = self._assemble(circle, gap_stiffness)
+        self._reduced = ReducedBody(body)
+        dense = self._reduced.stiffness(gap_stiffness).toarray()
         self._factor = cho_factor(dense, lower=True, overwrite_a=True, check_finite=False)
         self.trace = circle.trace(harmonics)
         number = len(body.gap)
@@ -97,35 +174,11 @@ class BodyResponse:
         inverse = np.tril(inverse) + np.tril(inverse, -1).T
         self.impedance = self.trace @ inverse @ self.trace.T
 
-    def _assemble(self, circle: Circle, gap_stiffness: FloatArray) -> FloatArray:
-        size = self._body.size - self._first
-        sign = self._sign
-        local = sign[:, :, None] * self._cell.stiffness * sign[:, None, :]
-        place = self._edge[:, :, None] * size + self._edge[:, None, :]
-        flat = np.bincount(place.ravel(), local.ravel(), size * size)
-        dense = np.asarray(flat, dtype=np.float64).reshape(size, size)
-        circles = [(self._body.gap - self._first, gap_stiffness)]
-        if len(self._body.far):
-            far = Circle(nodes=len(self._body.far), sectors=circle.sectors, sign=circle.sign)
-            circles.append((self._body.far - self._first, open_stiffness(far)))
-        for nodes, stiffness in circles:
-            dense[np.ix_(nodes, nodes)] += stiffness
-        return dense
-
     def solve(self, load: FloatArray) -> FloatArray:
         """Return the unknowns, (size, k), for loads, (size, k)."""
-        cell, copies, number = self._cell, self._body.copies, load.shape[1]
-        by_copy = load[: self._first].reshape(copies, len(cell.inside), number)
-        flat = by_copy.transpose(1, 0, 2).reshape(len(cell.inside), copies * number)
-        held = cell.solve_inside(np.ascontiguousarray(flat))
-        edge_load = load[self._first :].copy()
-        balance = cell.on_edge(held).reshape(-1, copies, number).transpose(1, 0, 2)
-        np.subtract.at(edge_load, self._edge, self._sign[:, :, None] * balance)
-        edge = cho_solve(self._factor, edge_load, check_finite=False)
-        nodal = self._sign[:, :, None] * edge[self._edge]  # (c, b, k)
-        spread = cell.spread @ nodal.transpose(1, 0, 2).reshape(len(cell.edge), copies * number)
-        inside = (held + spread).reshape(-1, copies, number).transpose(1, 0, 2)
-        return np.concatenate([inside.reshape(self._first, number), edge])
+        reduced, held = self._reduced.reduce(load)
+        left = cho_solve(self._factor, reduced, check_finite=False)
+        return self._reduced.expand(left, held)
 
     def pull(self, coefficients: FloatArray) -> FloatArray:
         """Return the load, (size, k), that coefficients on the circle, (2 h, k), make."""

@@ -7,7 +7,7 @@ from fem_motor.errors import SolverError
 from fem_motor.field.problem import FieldProblem
 from fem_motor.field.saturation import SaturationState
 from fem_motor.field.solution import Fields, FieldSweep, OnStep, ignore
-from fem_motor.field.system import CoupledSystem
+from fem_motor.field.system import CoupledSystem, SystemLoad
 from fem_motor.units import DEG
 
 TOLERANCE = 1e-5
@@ -68,17 +68,21 @@ def solve_newton(
     system = coupled_system(problem)
     number = len(angles)
     values = np.empty((number, system.size))
+    stator_values = np.empty((number, problem.stator.size))
+    rotor_values = np.empty((number, problem.rotor.size))
     torque, energy, steps = np.empty(number), np.empty(number), np.empty(number)
     pull = np.empty((number, 2))
+    load = system.load(ampere_turns[0])
     for k, angle in enumerate(angles):
-        load = system.load(ampere_turns[k])
+        if k and not np.array_equal(ampere_turns[k], ampere_turns[k - 1]):
+            load = system.load(ampere_turns[k])
         guess = system.joined(start) if k == 0 else _guess(angles, values, k)
         values[k], steps[k] = solve_angle(system, guess, float(angle), load, tolerance)
         traces = system.traces(values[k], float(angle))
         torque[k], pull[k] = problem.gap.torque(*traces), problem.gap.force(*traces)
         energy[k] = problem.sectors * system.energy(values[k], float(angle), load)
+        stator_values[k], rotor_values[k] = system.fields(values[k], load)
         on_step(k + 1, number)
-    stator_values = values[:, system.stator_place]
     return FieldSweep(
         problem=problem,
         angle=angles,
@@ -87,7 +91,7 @@ def solve_newton(
         half_slot_mean=np.array([problem.half_slot_means(row) for row in stator_values]),
         energy=energy,
         stator_values=stator_values,
-        rotor_values=values[:, system.rotor_place],
+        rotor_values=rotor_values,
         iterations=steps,
     )
 
@@ -106,31 +110,32 @@ def solve_angle(
     system: CoupledSystem,
     start: FloatArray,
     angle: float,
-    load: FloatArray,
+    load: SystemLoad,
     tolerance: float = TOLERANCE,
 ) -> tuple[FloatArray, int]:
     """Return the unknowns, (size,), at one angle and the Newton steps taken."""
     A_z = start
-    whole = float(np.linalg.norm(load))
-    residual, states = system.residual(A_z, angle, load)
+    residual, states = system.residual(A_z, angle, load.right)
     left, still_serves = float(np.linalg.norm(residual)), False
     passed: list[tuple[FloatArray, FloatArray]] = []
     for step in range(MAXIMUM_STEPS):
-        if left <= tolerance * whole:
+        if left <= tolerance * load.norm:
             return A_z, step
         if not still_serves:
             system.factorise(states, angle)
             passed = []
         direction = _newton_step(system, residual, passed)
         before, last, last_residual = left, A_z, residual
-        A_z, residual, states = _advance(system, A_z, direction, residual, angle=angle, load=load)
+        A_z, residual, states = _advance(
+            system, A_z, direction, residual, angle=angle, right=load.right
+        )
         left = float(np.linalg.norm(residual))
         still_serves = left <= CHORD * before
         passed.append((A_z - last, residual - last_residual))
     raise SolverError(
         "did not converge.",
         why=f"{MAXIMUM_STEPS} Newton steps leave "
-        f"{np.linalg.norm(residual) / np.linalg.norm(load):.1e} of the load unbalanced; "
+        f"{left / load.norm:.1e} of the load unbalanced; "
         f"{tolerance:.0e} is asked for.",
         do="look at the B-H curve of the core for a kink, or use another quality.",
         place=f"field at rotor angle {angle / DEG:g}°",
@@ -172,7 +177,7 @@ def _advance(
     residual: FloatArray,
     *,
     angle: float,
-    load: FloatArray,
+    right: FloatArray,
 ) -> tuple[FloatArray, FloatArray, list[SaturationState]]:
     """Return unknowns, residual and states after a full step, or a fitting part of it.
 
@@ -182,7 +187,7 @@ def _advance(
     slope_0 = float(residual @ direction)
     low, slope_low, length = 0.0, slope_0, 1.0
     trial = A_z + direction
-    residual, states = system.residual(trial, angle, load)
+    residual, states = system.residual(trial, angle, right)
     for _ in range(LINE_SEARCH_STEPS):
         slope = float(residual @ direction)
         if abs(slope) <= SUFFICIENT_SLOPE * abs(slope_0):
@@ -192,5 +197,5 @@ def _advance(
         else:
             low, slope_low, length = length, slope, 2 * length
         trial = A_z + length * direction
-        residual, states = system.residual(trial, angle, load)
+        residual, states = system.residual(trial, angle, right)
     return trial, residual, states

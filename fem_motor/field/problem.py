@@ -201,9 +201,7 @@ class FieldProblem:
         _, states = system.residual(A_z, angle, nothing)
         system.factorise(states, angle)
         loads = np.array([self.current_load(one) for one in ampere_turns])
-        right = np.zeros((system.size, len(loads)))
-        right[system.stator_place] = loads.T
-        moved = system.solve(right)[system.stator_place]
+        moved = system.stator_response(loads.T)
         return np.array([self.half_slot_means(one) for one in moved.T])
 
     def with_core(self, curve: BHCurve) -> "FieldProblem":

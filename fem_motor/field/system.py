@@ -1,12 +1,14 @@
 """Stator, rotor and gap as one system of equations with a fixed pattern."""
 
+import math
+from dataclasses import dataclass
+
 import numpy as np
 from scipy import sparse
 
 from fem_motor.arrays import FloatArray, IntArray
-from fem_motor.field.bodies import Body
-from fem_motor.field.cholesky import Factor, fill_reducing_order, prepare
-from fem_motor.field.harmonics import Circle, open_stiffness
+from fem_motor.field.cholesky import Factor, LowerPattern, fill_reducing_order, prepare
+from fem_motor.field.condensation import ReducedBody
 from fem_motor.field.problem import FieldProblem
 from fem_motor.field.saturation import (
     LOWER_COLUMN,
@@ -17,94 +19,127 @@ from fem_motor.field.saturation import (
 from fem_motor.field.solution import Fields
 
 
-def linear_stiffness(body: Body, gap_stiffness: FloatArray) -> sparse.csr_matrix:
-    """Return the constant part of a body's stiffness, (size, size), its circles included.
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class SystemLoad:
+    """What magnets and currents put on the equations.
 
-    Parameters
+    Attributes
     ----------
-    body : Body
-    gap_stiffness : (g, g)
-        Self term of the gap on this side.
+    right : (size,)
+        On the unknowns of the system.
+    held : (i, c, 1) each
+        A inside the half cells of stator and rotor, with the unknowns of the system at zero.
+    norm : float
+        Of the load on all unknowns, those inside included.
+    energy : float
+        ½ load·A of what is held, J/m.
     """
-    matrices = body.matrices
-    unknown = body.unknown[:, matrices.linear_nodes]  # (c, 6, m)
-    factor = body.factor[:, matrices.linear_nodes]
-    local = np.einsum("cim,mij,cjm->cijm", factor, matrices.linear_stiffness, factor, optimize=True)
-    shape = local.shape
-    rows = [np.broadcast_to(unknown[:, :, None, :], shape).ravel()]
-    columns = [np.broadcast_to(unknown[:, None, :, :], shape).ravel()]
-    values = [local.ravel()]
-    circles = [(body.gap, gap_stiffness)]
-    if len(body.far):
-        far = Circle(nodes=len(body.far), sectors=body.sectors, sign=body.sign)
-        circles.append((body.far, open_stiffness(far)))
-    for nodes, stiffness in circles:
-        rows.append(np.repeat(nodes, len(nodes)))
-        columns.append(np.tile(nodes, len(nodes)))
-        values.append(stiffness.ravel())
-    return sparse.coo_matrix(
-        (np.concatenate(values), (np.concatenate(rows), np.concatenate(columns))),
-        shape=(body.size, body.size),
-    ).tocsr()
+
+    right: FloatArray
+    held: tuple[FloatArray, FloatArray]
+    norm: float
+    energy: float
 
 
 class CoupledSystem:
-    """Residual and tangent of a `FieldProblem`, on one numbering of all unknowns.
+    """Residual and tangent of a `FieldProblem`, without the insides of what is linear.
 
     Order: the stator's unknowns off its gap circle, the rotor's, the stator's circle, the
     rotor's circle. With the circles last the angle touches one dense block of the factor only.
     """
 
     def __init__(self, problem: FieldProblem) -> None:
-        stator, rotor, gap = problem.stator, problem.rotor, problem.gap
+        gap = problem.gap
         self.problem = problem
-        self.size = stator.size + rotor.size
-        self.stator_place, self.rotor_place = _places(stator, rotor)
-        self.on_stator = self.stator_place[stator.gap]
-        self.on_rotor = self.rotor_place[rotor.gap]
+        self.stator, self.rotor = ReducedBody(problem.stator), ReducedBody(problem.rotor)
+        bodies = self.stator, self.rotor
+        self._places = _places(*bodies)
+        self.size = sum(len(place) for place in self._places)
+        self.on_stator, self.on_rotor = (
+            place[reduced.place[reduced.body.gap]]
+            for place, reduced in zip(self._places, bodies, strict=True)
+        )
         self.stator_trace = gap.stator.trace(gap.harmonics)
         self.rotor_trace = gap.rotor.trace(gap.harmonics)
-        self.stiffness = _joined(problem, self.stator_place, self.rotor_place)
+        self.stiffness = _joined(problem, bodies, self._places)
+        # A node that antiperiodicity holds at zero stands for any unknown, times 0.
         self.saturable = tuple(
-            SaturableCopies.of(body, elements, place)
-            for body, place in ((stator, self.stator_place), (rotor, self.rotor_place))
-            for elements in body.matrices.saturable
+            SaturableCopies.of(reduced.body, elements, place[np.maximum(reduced.place, 0)])
+            for reduced, place in zip(bodies, self._places, strict=True)
+            for elements in reduced.body.matrices.saturable
         )
         self._prepare_pattern()
 
     def joined(self, fields: Fields | None) -> FloatArray:
-        """Return the unknowns of both bodies as one vector, (size,); zero without fields."""
+        """Return the unknowns of the system, (size,), from those of both bodies; zero without."""
         values = np.zeros(self.size)
         if fields is not None:
-            values[self.stator_place], values[self.rotor_place] = fields
+            for place, reduced, all_values in zip(
+                self._places, (self.stator, self.rotor), fields, strict=True
+            ):
+                values[place] = all_values[reduced.kept]
         return values
 
-    def load(self, ampere_turns: FloatArray) -> FloatArray:
-        """Return the load, (size,), of the magnets and of half-slot currents (slots, 2)."""
-        load = np.zeros(self.size)
-        load[self.stator_place] = self.problem.current_load(ampere_turns)
-        load[self.rotor_place] += self.problem.magnet_load
-        return load
+    def fields(self, A_z: FloatArray, load: SystemLoad) -> Fields:
+        """Return all unknowns of stator and rotor, (size,) each, from those of the system."""
+        on_stator, on_rotor = (
+            reduced.expand(A_z[place][:, None], held)[:, 0]
+            for place, reduced, held in zip(
+                self._places, (self.stator, self.rotor), load.held, strict=True
+            )
+        )
+        return on_stator, on_rotor
+
+    def load(self, ampere_turns: FloatArray) -> SystemLoad:
+        """Return the load of the magnets and of half-slot currents (slots, 2)."""
+        right = np.zeros(self.size)
+        held, squares, energy = [], 0.0, 0.0
+        loads = self.problem.current_load(ampere_turns), self.problem.magnet_load
+        for place, reduced, load in zip(
+            self._places, (self.stator, self.rotor), loads, strict=True
+        ):
+            left, inside = reduced.reduce(load[:, None])
+            right[place] = left[:, 0]
+            nothing = np.zeros_like(left)
+            energy += float(load @ reduced.expand(nothing, inside)[:, 0]) / 2
+            squares += float(load @ load)
+            held.append(inside)
+        return SystemLoad(
+            right=right, held=(held[0], held[1]), norm=math.sqrt(squares), energy=energy
+        )
+
+    def stator_response(self, loads: FloatArray) -> FloatArray:
+        """Return all unknowns of the stator, (stator size, n), per small loads on them.
+
+        With the last factorised tangent.
+        """
+        left, held = self.stator.reduce(loads)
+        right = np.zeros((self.size, loads.shape[1]))
+        right[self._places[0]] = left
+        return self.stator.expand(self.solve(right)[self._places[0]], held)
 
     def traces(self, A_z: FloatArray, angle: float) -> tuple[FloatArray, FloatArray]:
         """Return the coefficients on both circles, (2 h,) each, in the stator's frame."""
         rotor = self.rotor_trace @ A_z[self.on_rotor]
         return self.stator_trace @ A_z[self.on_stator], self.problem.gap.rotate(rotor, angle)
 
-    def energy(self, A_z: FloatArray, angle: float, load: FloatArray) -> float:
+    def energy(self, A_z: FloatArray, angle: float, load: SystemLoad) -> float:
         """Return the functional that the solution minimises, J/m, one sector."""
         u, v = self.traces(A_z, angle)
         gap = self.problem.gap
-        linear = A_z @ (self.stiffness @ A_z) / 2 - u @ gap.to_stator(v) - load @ A_z
+        linear = A_z @ (self.stiffness @ A_z) / 2 - u @ gap.to_stator(v) - load.right @ A_z
         if gap.terms is not None:
             linear += v @ gap.terms.rotor @ v / 2
-        return float(linear + sum(part.energy(A_z) for part in self.saturable))
+        return float(linear - load.energy + sum(part.energy(A_z) for part in self.saturable))
 
     def residual(
-        self, A_z: FloatArray, angle: float, load: FloatArray
+        self, A_z: FloatArray, angle: float, right: FloatArray
     ) -> tuple[FloatArray, list[SaturationState]]:
-        """Return the residual, (size,), and the states of the saturable parts."""
-        residual = np.asarray(self.stiffness @ A_z - load)
+        """Return the residual, (size,), and the states of the saturable parts.
+
+        What has been eliminated is in balance: it adds nothing.
+        """
+        residual = np.asarray(self.stiffness @ A_z - right)
         u, v = self.traces(A_z, angle)
         gap = self.problem.gap
         residual[self.on_stator] -= self.stator_trace.T @ gap.to_stator(v)
@@ -118,9 +153,9 @@ class CoupledSystem:
     def factorise(self, states: list[SaturationState], angle: float) -> None:
         """Factorise the tangent at the given states of saturation."""
         values = self._constant.copy()
-        for part, place, state in zip(self.saturable, self._scatter, states, strict=True):
+        for part, (place, among), state in zip(self.saturable, self._scatter, states, strict=True):
             tangent = part.tangent(state)
-            values += np.bincount(place, weights=tangent.ravel(), minlength=len(values))
+            values[place] += np.bincount(among, tangent.ravel(), len(place))
         gap = self.problem.gap
         turned = gap.rotate(self.rotor_trace, angle)
         values[self._cross] = -self.stator_trace.T @ gap.to_stator(turned)
@@ -160,10 +195,14 @@ class CoupledSystem:
         )
         self._constant = np.zeros(pattern.entries)
         self._constant[pattern.find(place[entries.row], place[entries.col])] = entries.data
+        # Of each saturable part the entries it touches, and which of them each of its values is.
         self._scatter = [
-            pattern.find(
-                place[part.unknown[:, LOWER_ROW]].ravel(),
-                place[part.unknown[:, LOWER_COLUMN]].ravel(),
+            np.unique(
+                pattern.find(
+                    place[part.unknown[:, LOWER_ROW]].ravel(),
+                    place[part.unknown[:, LOWER_COLUMN]].ravel(),
+                ),
+                return_inverse=True,
             )
             for part in self.saturable
         ]
@@ -177,74 +216,32 @@ class CoupledSystem:
         self._factor: Factor = prepare(pattern.pointer, pattern.rows)
 
 
-class LowerPattern:
-    """The lower triangle of a symmetric pattern, by columns with sorted rows.
-
-    Parameters
-    ----------
-    size : int
-    rows, columns : (k,)
-        Entries in either triangle, repeated or not.
-    """
-
-    def __init__(self, size: int, rows: IntArray, columns: IntArray) -> None:
-        self._size = size
-        ones = np.ones(len(rows), dtype=np.int8)
-        lower = np.maximum(rows, columns), np.minimum(rows, columns)
-        pattern = sparse.coo_matrix((ones, lower), shape=(size, size)).tocsc()
-        pattern.sort_indices()
-        self.pointer = pattern.indptr.astype(np.int64)
-        self.rows = pattern.indices.astype(np.int64)
-        self._key = np.repeat(np.arange(size) * size, np.diff(self.pointer)) + self.rows
-
-    @property
-    def entries(self) -> int:
-        """Number of entries in the lower triangle."""
-        return len(self.rows)
-
-    def find(self, rows: IntArray, columns: IntArray) -> IntArray:
-        """Return where the entries, in either triangle, stand in the pattern.
-
-        Raises
-        ------
-        ValueError
-            Where one of them is not in it.
-        """
-        key = np.minimum(rows, columns) * self._size + np.maximum(rows, columns)
-        place = np.minimum(np.searchsorted(self._key, key), self.entries - 1)
-        if not np.array_equal(self._key[place], key):
-            msg = "an entry stands outside the pattern"
-            raise ValueError(msg)
-        return place
-
-
-def _places(stator: Body, rotor: Body) -> tuple[IntArray, IntArray]:
-    """Return the place of each body's unknowns in the whole system."""
-    stator_inside = stator.size - len(stator.gap)
-    rotor_inside = rotor.size - len(rotor.gap)
-    stator_place = np.arange(stator.size)
+def _places(stator: ReducedBody, rotor: ReducedBody) -> tuple[IntArray, IntArray]:
+    """Return the place of what is left of each body in the whole system."""
+    stator_circle, rotor_circle = len(stator.body.gap), len(rotor.body.gap)
+    stator_inside = len(stator.kept) - stator_circle
+    rotor_inside = len(rotor.kept) - rotor_circle
+    stator_place = np.arange(len(stator.kept))
     stator_place[stator_inside:] += rotor_inside
-    rotor_place = stator_inside + np.arange(rotor.size)
-    rotor_place[rotor_inside:] += len(stator.gap)
+    rotor_place = stator_inside + np.arange(len(rotor.kept))
+    rotor_place[rotor_inside:] += stator_circle
     return stator_place, rotor_place
 
 
 def _joined(
-    problem: FieldProblem, stator_place: IntArray, rotor_place: IntArray
+    problem: FieldProblem,
+    bodies: tuple[ReducedBody, ReducedBody],
+    places: tuple[IntArray, IntArray],
 ) -> sparse.csr_matrix:
-    parts = [
-        (linear_stiffness(problem.stator, problem.stator_gap_stiffness), stator_place),
-        (linear_stiffness(problem.rotor, problem.rotor_gap_stiffness), rotor_place),
-    ]
-    size = sum(len(place) for _, place in parts)
-    triplets = [(part.tocoo(), place) for part, place in parts]
+    gaps = problem.stator_gap_stiffness, problem.rotor_gap_stiffness
+    parts = [body.stiffness(gap) for body, gap in zip(bodies, gaps, strict=True)]
+    size = sum(len(place) for place in places)
+    rows = [place[part.row] for part, place in zip(parts, places, strict=True)]
+    columns = [place[part.col] for part, place in zip(parts, places, strict=True)]
     return sparse.coo_matrix(
         (
-            np.concatenate([part.data for part, _ in triplets]),
-            (
-                np.concatenate([place[part.row] for part, place in triplets]),
-                np.concatenate([place[part.col] for part, place in triplets]),
-            ),
+            np.concatenate([part.data for part in parts]),
+            (np.concatenate(rows), np.concatenate(columns)),
         ),
         shape=(size, size),
     ).tocsr()

@@ -18,18 +18,18 @@ def test_the_tangent_is_the_derivative_of_the_residual(name: str) -> None:
     problem = motor_problem(motor, mesh_motor(motor, quality="draft"), sectors=sectors)
     system = CoupledSystem(problem)
     rng = np.random.default_rng(20)
-    load = system.load(rng.normal(0, 100, (motor.stator.slots, 2)))
+    right = system.load(rng.normal(0, 100, (motor.stator.slots, 2))).right
     angle = 0.1
     values = np.zeros(system.size)
     for _ in range(4):  # into saturation
-        residual, states = system.residual(values, angle, load)
+        residual, states = system.residual(values, angle, right)
         system.factorise(states, angle)
         values -= system.solve(residual)
-    _, states = system.residual(values, angle, load)
+    _, states = system.residual(values, angle, right)
     system.factorise(states, angle)
     direction = rng.normal(size=system.size) * 1e-7 * np.abs(values).max()
-    ahead, _ = system.residual(values + direction, angle, load)
-    behind, _ = system.residual(values - direction, angle, load)
+    ahead, _ = system.residual(values + direction, angle, right)
+    behind, _ = system.residual(values - direction, angle, right)
     error = system.solve((ahead - behind) / 2) - direction
     assert np.linalg.norm(error) < 1e-3 * np.linalg.norm(direction)
 

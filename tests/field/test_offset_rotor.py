@@ -119,17 +119,17 @@ def test_the_tangent_is_the_derivative_of_the_residual_with_an_offset() -> None:
     problem = three_teeth_problem(0.4 * space(), "as given")
     system = CoupledSystem(problem)
     rng = np.random.default_rng(20)
-    load = system.load(CURRENTS[0])
+    right = system.load(CURRENTS[0]).right
     values = np.zeros(system.size)
     for _ in range(4):  # into saturation
-        residual, states = system.residual(values, ANGLE, load)
+        residual, states = system.residual(values, ANGLE, right)
         system.factorise(states, ANGLE)
         values -= system.solve(residual)
-    _, states = system.residual(values, ANGLE, load)
+    _, states = system.residual(values, ANGLE, right)
     system.factorise(states, ANGLE)
     direction = rng.normal(size=system.size) * 1e-7 * np.abs(values).max()
-    ahead, _ = system.residual(values + direction, ANGLE, load)
-    behind, _ = system.residual(values - direction, ANGLE, load)
+    ahead, _ = system.residual(values + direction, ANGLE, right)
+    behind, _ = system.residual(values - direction, ANGLE, right)
     error = system.solve((ahead - behind) / 2) - direction
     assert np.linalg.norm(error) < 1e-3 * np.linalg.norm(direction)
 
