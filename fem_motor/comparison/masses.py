@@ -4,12 +4,9 @@ import math
 from dataclasses import dataclass
 
 from fem_motor.design import Motor
+from fem_motor.materials import USUAL_DENSITY
 from fem_motor.section import HalfCellOutline, cross_section
 from fem_motor.winding import Winding
-
-USUAL_DENSITY = {"core": 7650.0, "magnet": 7500.0, "ring": 7850.0, "housing": 1240.0}
-"""kg/m³ where a material does not tell: electrical steel, sintered NdFeB, mild steel, plastic;
-from memory."""
 
 THINNEST_BELL = 1e-3
 """m: the closed end of the housing, where its wall is thinner."""
@@ -46,15 +43,15 @@ def masses(motor: Motor, winding: Winding) -> Masses:
     wall = math.pi * (outside**2 - rotor.ring_outer_radius**2)
     bell = math.pi * outside**2 * max(rotor.housing_thickness, THINNEST_BELL)
     return Masses(
-        core=core * length * (stator.core.density or USUAL_DENSITY["core"]),
+        core=core * length * (stator.core.density or USUAL_DENSITY["sheet"]),
         copper=winding.copper_mass,
         magnets=_area(section.rotor, "magnet")
         * length
         * (rotor.magnet.density or USUAL_DENSITY["magnet"]),
         ring=ring
         * length
-        * ((None if rotor.ring is None else rotor.ring.density) or USUAL_DENSITY["ring"]),
-        housing=(wall * length + bell) * (rotor.housing.density or USUAL_DENSITY["housing"]),
+        * ((None if rotor.ring is None else rotor.ring.density) or USUAL_DENSITY["steel"]),
+        housing=(wall * length + bell) * (rotor.housing.density or USUAL_DENSITY["plastic"]),
     )
 
 

@@ -1,6 +1,8 @@
 """The materials as records, in SI: cores, magnets, conductors, structures."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
+from types import MappingProxyType
 from typing import ClassVar
 
 from fem_motor.materials.curves import BHCurve
@@ -9,6 +11,12 @@ from fem_motor.units import MU_0, ROOM_C
 SQUARENESS = 0.95
 """Field strength at the knee over the intrinsic coercivity (0.90 to 0.98): an assumption, to be
 replaced by the maker's curve. Common practice, no source."""
+
+USUAL_DENSITY: Mapping[str, float] = MappingProxyType(
+    {"sheet": 7650.0, "magnet": 7500.0, "steel": 7850.0, "plastic": 1240.0}
+)
+"""kg/m³ where a material does not tell: electrical sheet, sintered NdFeB, mild steel (handbooks),
+PLA (data sheets); from memory."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

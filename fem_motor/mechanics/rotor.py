@@ -6,7 +6,7 @@ from typing import Literal
 
 from fem_motor.design import Motor
 from fem_motor.errors import InputError
-from fem_motor.materials import Core, Structure
+from fem_motor.materials import USUAL_DENSITY, Core, Structure
 from fem_motor.mechanics.rings import magnet_pressure, thick_ring_stress, thin_ring_stress
 from fem_motor.units import MM, MU_0
 
@@ -20,10 +20,6 @@ STEEL_YIELD = 180e6
 
 STEEL_MODULUS = 210e9
 """Pa, of shafts."""
-
-PRINT_DENSITY, STEEL_DENSITY = 1240.0, 7850.0
-"""kg/m³, of PLA (data sheets) and of mild steel (handbooks), where the material does not tell;
-from memory."""
 
 PRINT_POISSON, METAL_POISSON = 0.36, 0.29
 """From memory."""
@@ -53,7 +49,7 @@ class Wall:
     @property
     def density(self) -> float:
         """kg/m³; that of PLA or of steel where the material does not tell."""
-        return self.material.density or (PRINT_DENSITY if self.is_printed else STEEL_DENSITY)
+        return self.material.density or USUAL_DENSITY["plastic" if self.is_printed else "steel"]
 
     @property
     def section(self) -> float:
@@ -153,7 +149,7 @@ def magnets(motor: Motor) -> Magnets:
     rotor, length = motor.rotor, motor.stack_length
     inner, thick = rotor.magnet_inner_radius, rotor.magnet_thickness
     mean = inner + thick / 2
-    density = rotor.magnet.density or 7500.0
+    density = rotor.magnet.density or USUAL_DENSITY["magnet"]
     if rotor.magnet_width is not None:
         section, centre = rotor.magnet_width * thick, mean
     else:
@@ -180,7 +176,7 @@ def rotor_mass(motor: Motor) -> float:
     rotor, length = motor.rotor, motor.stack_length
     own, found = magnets(motor), walls(motor)
     barrel = sum(wall.section * wall.density * length for wall in found)
-    plastic = rotor.housing.density or PRINT_DENSITY
+    plastic = rotor.housing.density or USUAL_DENSITY["plastic"]
     bell = math.pi * rotor.housing_outer_radius**2 * max(rotor.housing_thickness, 1e-3) * plastic
     return own.count * own.mass + barrel + bell
 

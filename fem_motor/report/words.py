@@ -5,28 +5,14 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from fem_motor.findings import Finding, Headline
-from fem_motor.numbers import NOT_COMPUTED, digits, quantity, split_name, value_and_range
+from fem_motor.numbers import NOT_COMPUTED, digits, quantity, value_and_range
 from fem_motor.performance import PerformanceSheet
 from fem_motor.report.current_words import demagnetisation_rows
+from fem_motor.study import in_words
 
-_LABELS = {
-    "seconds_to_soften_core": "Core softens at this load after",
-    "continuous_shaft_power_W": "Shaft power it can hold for good",
-    "burst_10_s_shaft_power_W": "Shaft power for 10 s from cold",
-    "burst_60_s_shaft_power_W": "Shaft power for 60 s from cold",
-    "load_shaft_power_W": "Shaft power with this load",
-    "load_supply_current_A": "Current from the supply",
-    "load_speed_rpm": "Speed with this load",
-    "load_thrust_N": "Thrust, standing still",
-    "speed_constant_rpm_per_V": "Speed constant Kv",
-    "torque_constant_Nm_per_A": "Torque constant Kt",
-    "motor_constant_Nm_per_sqrtW": "Motor constant",
-    "cogging_peak_to_peak_Nm": "Cogging, peak to peak",
-    "resistance_line_line_ohm": "Resistance, line to line",
-    "resistance_phase_ohm": "Resistance of a phase",
-    "fill_factor": "Slot fill (bare copper)",
-}
-_UNITS = {"seconds_to_soften_core": "s"}
+_LABELS = {"seconds_to_soften_core": "Core softens at this load after"}
+"""Where the words of a sentence do not stand well before their value."""
+
 _MEANING = {
     "speed_constant_rpm_per_V": "no-load speed for each volt of supply, six-step",
     "torque_constant_Nm_per_A": "torque for each ampere of supply, six-step",
@@ -93,8 +79,7 @@ def answers(sheet: PerformanceSheet) -> tuple[Answer, ...]:
     fill_answer = Headline(value=fill, low=None, high=None, because="")
     rows = []
     for name, headline in {**sheet.answers, "fill_factor": fill_answer}.items():
-        words, unit = split_name(name)
-        unit = _UNITS.get(name, unit)
+        words, unit = in_words(name)
         value, span = value_and_range(headline, unit)
         rows.append(
             Answer(

@@ -30,6 +30,8 @@ FIGURES: Mapping[str, tuple[str, str]] = {
     "back_emf_thd": ("harmonic content of the back-EMF of a phase,", "%"),
     "back_emf_line_thd": ("harmonic content of the back-EMF between leads,", "%"),
     "mean_torque_Nm": ("mean torque", "N m"),
+    "resistance_phase_ohm": ("resistance of a phase", "Ω"),
+    "fill_factor": ("slot fill (bare copper)", ""),
     "ring_flux_density_T": ("largest mean flux density in the ring,", "T"),
 }
 """Other figures whose names are not words enough; a comma where their place follows."""
