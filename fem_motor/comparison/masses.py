@@ -4,7 +4,7 @@ import math
 from dataclasses import dataclass
 
 from fem_motor.design import Motor
-from fem_motor.materials import USUAL_DENSITY
+from fem_motor.materials import Structure
 from fem_motor.section import HalfCellOutline, cross_section
 from fem_motor.winding import Winding
 
@@ -43,15 +43,18 @@ def masses(motor: Motor, winding: Winding) -> Masses:
     wall = math.pi * (outside**2 - rotor.ring_outer_radius**2)
     bell = math.pi * outside**2 * max(rotor.housing_thickness, THINNEST_BELL)
     return Masses(
-        core=core * length * (stator.core.density or USUAL_DENSITY["sheet"]),
+        core=core * length * (stator.core.density or Structure.usual_density["sheet"]),
         copper=winding.copper_mass,
         magnets=_area(section.rotor, "magnet")
         * length
-        * (rotor.magnet.density or USUAL_DENSITY["magnet"]),
+        * (rotor.magnet.density or Structure.usual_density["magnet"]),
         ring=ring
         * length
-        * ((None if rotor.ring is None else rotor.ring.density) or USUAL_DENSITY["steel"]),
-        housing=(wall * length + bell) * (rotor.housing.density or USUAL_DENSITY["plastic"]),
+        * (
+            (None if rotor.ring is None else rotor.ring.density) or Structure.usual_density["steel"]
+        ),
+        housing=(wall * length + bell)
+        * (rotor.housing.density or Structure.usual_density["plastic"]),
     )
 
 

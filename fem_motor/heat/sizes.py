@@ -7,7 +7,7 @@ from typing import Literal
 from fem_motor.design import Motor, coil_side_area
 from fem_motor.heat.copper import copper, winding_conductivity
 from fem_motor.heat.films import Surroundings
-from fem_motor.materials import USUAL_DENSITY, Core, Magnet, Structure
+from fem_motor.materials import Core, Magnet, Structure
 from fem_motor.units import MM
 from fem_motor.winding import Winding
 
@@ -67,7 +67,9 @@ class HeatSizes:
     def volumetric_heat(self, part: Part) -> float:
         """Return ρ c, J/(m³ K), assumed where the material does not tell."""
         soft = part.deflection_temperature_C is not None
-        density = self._known(part, "density", USUAL_DENSITY["plastic" if soft else "magnet"])
+        density = self._known(
+            part, "density", Structure.usual_density["plastic" if soft else "magnet"]
+        )
         return density * self._known(part, "heat_capacity", 1500.0 if soft else 460.0)
 
     def _known(self, part: Part, name: str, default: float) -> float:
@@ -247,7 +249,7 @@ def _mount_capacity(sizes: HeatSizes) -> float:
     """Tube in the bore and shaft in it, both as long as the stack: our assumption."""
     bore = sizes.motor.stator.inner_radius
     wall = min(TUBE[sizes.mount], bore)
-    plastic, steel = USUAL_DENSITY["plastic"], USUAL_DENSITY["steel"]
+    plastic, steel = Structure.usual_density["plastic"], Structure.usual_density["steel"]
     tube = plastic * 1600.0 if sizes.mount == "printed" else 2700.0 * 900.0
     section = tube * _annulus(bore - wall, bore) + steel * 475.0 * math.pi * SHAFT_RADIUS**2
     return section * sizes.motor.stack_length

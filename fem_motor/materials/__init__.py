@@ -2,18 +2,10 @@
 
 from fem_motor.materials.curves import BHCurve
 from fem_motor.materials.library import load_library, material_from_table
-from fem_motor.materials.records import (
-    USUAL_DENSITY,
-    Conductor,
-    Core,
-    Magnet,
-    Material,
-    Structure,
-)
+from fem_motor.materials.records import Conductor, Core, Magnet, Material, Structure
 from fem_motor.materials.wire import enamelled_diameter, wire_diameter_from_awg
 
 __all__ = [
-    "USUAL_DENSITY",
     "BHCurve",
     "Conductor",
     "Core",

@@ -43,6 +43,7 @@ class Substance:
     """
 
     kind: ClassVar[str]
+    usual_density: ClassVar[Mapping[str, float]] = USUAL_DENSITY
 
     name: str
     density: float | None = None

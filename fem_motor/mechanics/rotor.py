@@ -6,7 +6,7 @@ from typing import Literal
 
 from fem_motor.design import Motor
 from fem_motor.errors import InputError
-from fem_motor.materials import USUAL_DENSITY, Core, Structure
+from fem_motor.materials import Core, Structure
 from fem_motor.mechanics.rings import magnet_pressure, thick_ring_stress, thin_ring_stress
 from fem_motor.units import MM, MU_0
 
@@ -49,7 +49,10 @@ class Wall:
     @property
     def density(self) -> float:
         """kg/m³; that of PLA or of steel where the material does not tell."""
-        return self.material.density or USUAL_DENSITY["plastic" if self.is_printed else "steel"]
+        return (
+            self.material.density
+            or Structure.usual_density["plastic" if self.is_printed else "steel"]
+        )
 
     @property
     def section(self) -> float:
@@ -149,7 +152,7 @@ def magnets(motor: Motor) -> Magnets:
     rotor, length = motor.rotor, motor.stack_length
     inner, thick = rotor.magnet_inner_radius, rotor.magnet_thickness
     mean = inner + thick / 2
-    density = rotor.magnet.density or USUAL_DENSITY["magnet"]
+    density = rotor.magnet.density or Structure.usual_density["magnet"]
     if rotor.magnet_width is not None:
         section, centre = rotor.magnet_width * thick, mean
     else:
@@ -176,7 +179,7 @@ def rotor_mass(motor: Motor) -> float:
     rotor, length = motor.rotor, motor.stack_length
     own, found = magnets(motor), walls(motor)
     barrel = sum(wall.section * wall.density * length for wall in found)
-    plastic = rotor.housing.density or USUAL_DENSITY["plastic"]
+    plastic = rotor.housing.density or Structure.usual_density["plastic"]
     bell = math.pi * rotor.housing_outer_radius**2 * max(rotor.housing_thickness, 1e-3) * plastic
     return own.count * own.mass + barrel + bell
 
