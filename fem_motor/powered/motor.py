@@ -15,6 +15,9 @@ from fem_motor.winding import Winding
 TorqueLine = Callable[[float], float]
 """Torque, N m, over mechanical speed, rad/s."""
 
+ROUGHLY = 1e-6
+"""Of the top speed, to which a rough speed is found."""
+
 USUAL_SPEED = 0.75
 """Part of the no-load speed at which the extra resistance by skin and proximity is taken."""
 
@@ -153,7 +156,7 @@ class PoweredMotor:
             top = min(top, bridge.maximum_electrical_speed / self.motor.rotor.pole_pairs)
         if load is None or spare(0.0) <= 0:
             return 0.0
-        speed = top if spare(top) >= 0 else float(brentq(spare, 0.0, top))
+        speed = top if spare(top) >= 0 else float(brentq(spare, 0.0, top, xtol=ROUGHLY * top))
         return load(speed) * speed
 
 

@@ -28,8 +28,9 @@ NOTHING = 1e-9
 FAR_APART = math.sqrt(2)
 """Between the best turns and the farther ones of the table: powers differ by a factor of 2."""
 
-FARTHEST, FINEST = 8.0, 400
-"""Times the design's turns up to which the best are looked for, and in how many steps at most."""
+FARTHEST, FINEST, COARSE = 8.0, 100, 4
+"""Times the design's turns up to which the best are looked for, in how many steps at most, and in
+steps of how many turns."""
 
 FAR_BEYOND = 30.0
 """Times the power of full throttle up to which heat is looked at: what fewer turns would give."""
@@ -122,13 +123,21 @@ class _Ideal:
         return min(self._tried[turns], self._heat_allows)
 
     def best(self) -> int:
-        """Return the turns that give most, of equal ones the most."""
+        """Return the turns that give most, of equal ones the most.
+
+        The power rises with the turns up to somewhere and then falls: every fourth number is
+        tried, and those between only around the most and where it falls below it.
+        """
         own = self._powered.winding.turns_per_tooth
         most = max(2, round(FARTHEST * own))
-        tried = range(1, most + 1, max(1, most // FINEST))
-        powers = {turns: self.lasting(turns) for turns in tried}
-        enough = (1 - AS_GOOD / 2) * max(powers.values())
-        return max(turns for turns, power in powers.items() if power >= enough)
+        stride = max(COARSE, most // FINEST)
+        tried = range(1, most + stride, stride)
+        peak = max(tried, key=self.lasting)
+        highest = max(self.lasting(at) for at in range(max(peak - stride, 1), peak + stride + 1))
+        enough = (1 - AS_GOOD / 2) * highest
+        last = max(at for at in self._tried if self.lasting(at) >= enough)
+        good = [at for at in range(last, last + stride) if self.lasting(at) >= enough]
+        return min(max(good), most)
 
 
 def _shown(own: int, best: int) -> tuple[int, ...]:
