@@ -1,6 +1,7 @@
 """Flux linkages of the d and q axis over their currents, and what follows for the mean torque."""
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -56,6 +57,37 @@ class DqMap:
         ]
         return np.asarray(found[0]), np.asarray(found[1])
 
+    def added_linkages(self) -> Callable[[float, float], tuple[float, float]]:
+        """Return what currents (i_d, i_q), A, add to ψ_d and ψ_q, Wb: within the map and beyond.
+
+        A negative i_q is the mirror image. Beyond the map the slopes at its edge go on, which
+        says too much where the machine saturates further.
+        """
+        span = float(self.current_q[-1]), float(-self.current_d[0])
+        powers = np.vander(self.current_d / span[1], increasing=True)
+        across = np.vander(self.current_q / span[0], increasing=True)
+        of_d, of_q = (
+            (np.linalg.inv(powers) @ (values - values[-1, 0]) @ np.linalg.inv(across).T).tolist()
+            for values in (self.linkage_d, self.linkage_q)
+        )
+
+        def added(i_d: float, i_q: float) -> tuple[float, float]:
+            x, y = i_d / span[1], abs(i_q) / span[0]
+            psi_d, psi_q = _beyond(of_d, x, y), _beyond(of_q, x, y)
+            return psi_d, psi_q if i_q >= 0 else -psi_q
+
+        return added
+
+    def rewound(self, more: float) -> "DqMap":
+        """Return the map with `more` times the turns, the same ampere-turns."""
+        return DqMap(
+            pole_pairs=self.pole_pairs,
+            current_d=self.current_d / more,
+            current_q=self.current_q / more,
+            linkage_d=self.linkage_d * more,
+            linkage_q=self.linkage_q * more,
+        )
+
     def torque(self, peak: FloatArray | float, current_angle: FloatArray | float) -> FloatArray:
         """Return the mean torque, N m: 3/2 p (ψ_d i_q − ψ_q i_d).
 
@@ -77,6 +109,18 @@ class DqMap:
         left, middle, right = torque[top - 1 : top + 2]
         bend = left - 2 * middle + right
         return float(tried[top] + (tried[1] - tried[0]) * (left - right) / (2 * bend))
+
+
+def _beyond(weights: list[list[float]], x: float, y: float) -> float:
+    """Return Σ w_ij xⁱ yʲ with x from −1 to 0 and y from 0 to 1, straight on beyond."""
+    u, v = min(max(x, -1.0), 0.0), min(max(y, 0.0), 1.0)
+    value = slope_x = slope_y = 0.0
+    for i, row in enumerate(weights):
+        for j, weight in enumerate(row):
+            value += weight * u**i * v**j
+            slope_x += weight * i * u ** max(i - 1, 0) * v**j
+            slope_y += weight * j * u**i * v ** max(j - 1, 0)
+    return value + slope_x * (x - u) + slope_y * (y - v)
 
 
 def dq_map(model: MotorModel, *, peak: float) -> DqMap:

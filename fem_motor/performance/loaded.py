@@ -34,11 +34,15 @@ CURRENTS = 6
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WithCurrents:
-    """The parts of the sheet that need fields with currents."""
+    """The parts of the sheet that need fields with currents.
+
+    saturation: for the sine drive of a machine that saturates, else None.
+    """
 
     loaded: Loaded
     inductance: Inductances
     magnets_map: DemagnetisationMap
+    saturation: DqMap | None
     findings: tuple[Finding, ...]
 
 
@@ -85,10 +89,12 @@ def fill_loaded(powered: PoweredMotor, *, rated: float, end_factor: float) -> Wi
         else {"hot": margins.hot_by_magnet, "cold": margins.cold_by_magnet},
         **_at_stall(margins),
     )
+    is_mapped = motor.drive.controller == "sine" and not model.problem.is_linear
     return WithCurrents(
         loaded=loaded,
         inductance=fill_inductances(motor, model, found, rated_peak=branch_peak(rated, motor)),
         magnets_map=margins.worst_map,
+        saturation=found if is_mapped else None,
         findings=(*demagnetisation_findings(margins), *leakage_finding(motor)),
     )
 

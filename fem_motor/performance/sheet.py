@@ -3,6 +3,7 @@
 import math
 import time
 from collections.abc import Mapping
+from dataclasses import replace
 from importlib.metadata import version
 
 import numpy as np
@@ -67,6 +68,7 @@ def fill_sheet(
     opened = time.perf_counter()
     currents = fill_loaded(powered, rated=rated, end_factor=ends)
     with_currents = time.perf_counter()
+    powered = replace(powered, saturation=currents.saturation)
     use = fill_use(powered, limit=currents.loaded.limit, flux=spreads.flux, asked=asked)
     found = result_checks(motor, model, settings, rated_torque=rated_torque)
     return PerformanceSheet(

@@ -7,10 +7,14 @@ from scipy.optimize import brentq
 
 from fem_motor.design import Motor
 from fem_motor.drive import Bridge, ElectricalMachine, OperatingPoint, operating_point
+from fem_motor.loading import DqMap
 from fem_motor.losses import LossModel, loss_model
 from fem_motor.quantities import MachineConstants, MotorModel, machine_constants
 from fem_motor.units import ROOM_C
 from fem_motor.winding import Winding
+
+Linkages = Callable[[float, float], tuple[float, float]]
+"""ψ_d and ψ_q of a branch, Wb, over its i_d and i_q, A."""
 
 TorqueLine = Callable[[float], float]
 """Torque, N m, over mechanical speed, rad/s."""
@@ -36,6 +40,8 @@ class PoweredMotor:
     load : TorqueLine or None
     end_factor : float
         On the back-EMF of the section.
+    saturation : DqMap or None
+        What currents do to the flux linkages, for the sine drive; None: constant inductances.
     """
 
     motor: Motor
@@ -45,6 +51,7 @@ class PoweredMotor:
     bridge: Bridge
     load: TorqueLine | None
     end_factor: float
+    saturation: DqMap | None = None
 
     @property
     def constants(self) -> MachineConstants:
@@ -70,7 +77,24 @@ class PoweredMotor:
             inductance_q=model.inductance_q + model.inductance_end,
             connection=self.motor.winding.connection,
             cogging_torque=model.cogging_torque,
+            flux_map=self._flux_map(strength * self.end_factor),
         )
+
+    def _flux_map(self, strength: float) -> Linkages | None:
+        """Return ψ_d and ψ_q of currents: of magnets, map and end turns; None without a map."""
+        if self.saturation is None:
+            return None
+        model, added = self.model, self.saturation.added_linkages()
+        magnets = strength * model.fundamental_flux_linkage
+
+        def linkages(i_d: float, i_q: float) -> tuple[float, float]:
+            psi_d, psi_q = added(i_d, i_q)
+            return (
+                magnets + psi_d + model.inductance_end * i_d,
+                psi_q + model.inductance_end * i_q,
+            )
+
+        return linkages
 
     def drag(self, speed: float, *, copper_C: float = ROOM_C, magnet_C: float = ROOM_C) -> float:
         """Return the torque of strand eddies, iron, magnets, windage and bearings, N m."""

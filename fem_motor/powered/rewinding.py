@@ -49,5 +49,6 @@ def rewound(
             phases=Phases.of(winding, motor),
         ),
         losses=powered.losses.rewound(motor, before=powered.winding, after=winding),
+        saturation=None if powered.saturation is None else powered.saturation.rewound(more),
         bridge=replace(powered.bridge, lead_resistance=winding.lead_resistance),
     )

@@ -1,13 +1,16 @@
 """The dq map and what follows from it."""
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
 
 from fem_motor.design import load_design
+from fem_motor.drive import Bridge, limit_state
 from fem_motor.loading import DqMap, dq_map, loaded_torque
 from fem_motor.mesh import mesh_motor
+from fem_motor.powered import powered_motor
 from fem_motor.quantities import MotorModel, motor_model
 from fem_motor.winding import wind
 
@@ -71,3 +74,58 @@ def test_the_torque_of_the_map_is_the_mean_over_the_angles() -> None:
 def test_saturation_bends_the_torque_over_current() -> None:
     found = dq_map(model_of("steel_9s12p"), peak=40.0)
     assert found.torque(40.0, 0.0) < 2 * found.torque(20.0, 0.0)
+
+
+def saturating(peak: float) -> DqMap:
+    """Return ψ_q = L_q i_q (1 − i_q/(4 peak)), ψ_d falling with i_q as well."""
+    current_d, current_q = np.linspace(-peak, 0, 3), np.linspace(0, peak, 3)
+    d, q = np.meshgrid(current_d, current_q, indexing="ij")
+    return DqMap(
+        pole_pairs=5,
+        current_d=current_d,
+        current_q=current_q,
+        linkage_d=0.02 + 1e-3 * d - 1e-6 * q**2,
+        linkage_q=2e-3 * q * (1 - q / (4 * peak)) + 1e-5 * d * q,
+    )
+
+
+def test_what_currents_add_is_the_map_itself_mirrored_and_straight_beyond_its_edge() -> None:
+    # A map of the second degree is met everywhere; beyond its edge by the tangent there, by hand.
+    added = saturating(20.0).added_linkages()
+    for i_d, i_q in ((0.0, 0.0), (-7.0, 13.0), (-20.0, 20.0), (-3.0, -11.0)):
+        psi_d, psi_q = added(i_d, i_q)
+        assert psi_d == pytest.approx(1e-3 * i_d - 1e-6 * i_q**2, abs=1e-12)
+        straight = 2e-3 * i_q * (1 - abs(i_q) / 80) + 1e-5 * i_d * i_q
+        assert psi_q == pytest.approx(straight, abs=1e-12)
+    # dψ_q/di_q = 2e-3 (1 − 2 · 20/80) = 1e-3 at the edge; ψ_d there falls by 4e-5 an ampere.
+    psi_d, psi_q = added(0.0, 25.0)
+    assert psi_q == pytest.approx(2e-3 * 20 * 0.75 + 1e-3 * 5, rel=1e-12)
+    assert psi_d == pytest.approx(-1e-6 * 400 - 4e-5 * 5, rel=1e-12)
+    assert added(5.0, 0.0)[0] == pytest.approx(5e-3, rel=1e-12)
+
+
+def test_twice_the_turns_of_the_same_ampere_turns_have_twice_the_linkage() -> None:
+    once, twice = saturating(20.0), saturating(20.0).rewound(2.0)
+    one, other = once.added_linkages()(-8.0, 12.0), twice.added_linkages()(-4.0, 6.0)
+    assert other == pytest.approx([2 * value for value in one], rel=1e-12)
+    assert twice.torque(10.0, 0.3) == pytest.approx(once.torque(20.0, 0.3), rel=1e-9)
+
+
+def test_a_sine_drive_at_its_limit_gives_the_torque_of_the_field_that_saturates() -> None:
+    # Second method: the field solved with the currents turning, mean over the angles. Without
+    # the map the drive would promise more by what steel and ring have lost.
+    design = load_design("geometries/steel_9s12p.toml").replace(drive__controller="sine")
+    motor, winding = design.motor, wind(design.motor)
+    model = motor_model(motor, winding, mesh_motor(motor, quality="draft"), angles_per_period=12)
+    assert motor.winding.connection == "delta"
+    peak = 60.0
+    powered = powered_motor(motor, winding, model, end_factor=1.0)
+    mapped = replace(powered, saturation=dq_map(model, peak=peak))
+    mean = loaded_torque(model, peak=peak).mean
+    lines = math.sqrt(3) * peak  # of a delta
+    bridge = Bridge(supply_voltage=200.0, current_limit=lines, controller="sine")
+    plain, saturated = (
+        limit_state(one.machine(), bridge, speed=10.0).torque for one in (powered, mapped)
+    )
+    assert saturated == pytest.approx(mean, rel=5e-3)
+    assert plain > 1.02 * saturated
