@@ -27,6 +27,9 @@ MODEL_SHARE = 0.01
 """Standard uncertainty of the drive model itself, of every single point: pulses, commutation,
 uneven phases; an assumption."""
 
+COLDEST_C, HOTTEST_C = -60.0, 400.0
+"""Of copper that was not measured: a wrong log must not drive it to where resistance ends."""
+
 FIELD_DRAG = ("strand_eddy", "core_teeth", "core_yoke", "magnet_eddy", "ring_eddy")
 
 Figures = Mapping[str, float]
@@ -123,7 +126,8 @@ class ForwardModel:
         """Return the copper's temperature at a point, as logged or as assumed."""
         if point.winding_C is not None:
             return point.winding_C
-        return figures.get("winding_temperature_C", self.evidence.ambient_C)
+        assumed = figures.get("winding_temperature_C", self.evidence.ambient_C)
+        return min(max(assumed, COLDEST_C), HOTTEST_C)
 
     def speed(self, point: SteadyPoint) -> float:
         """Return the true speed of a point, rad/s."""

@@ -1,5 +1,6 @@
 """The calibrated motor: planted faults come back; the stand is calculated by the drive alone."""
 
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -145,3 +146,13 @@ def test_a_current_sensor_that_reads_high_is_in_the_computed_readings() -> None:
     high = {**model.prior, "current_reading_factor": 1.05}
     for plain, read in zip(model.computed(model.prior), model.computed(high), strict=True):
         assert read.current_A == pytest.approx(1.05 * plain.current_A, rel=1e-9)
+
+
+def test_a_wrong_log_never_drives_the_copper_to_where_resistance_ends() -> None:
+    evidence = replace(
+        simulated(), points=tuple(replace(one, winding_C=None) for one in simulated().points)
+    )
+    model = model_of(evidence)
+    for warmth in (-1e4, 1e5):
+        figures = {**model.prior, "winding_temperature_C": warmth}
+        assert np.isfinite(model.residuals(figures, model.surfaces(model.prior))).all()
