@@ -7,6 +7,7 @@ Source: power balance; D. Hanselman, Brushless Permanent Magnet Motor Design (20
 """
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
@@ -26,6 +27,13 @@ FARTHEST = 2.5
 
 STRIDE, STRIDES = 0.15, 12
 """Steps of that logarithm on the way to the turns that give most."""
+
+MEETINGS, MISSED = 6, 1e-3
+"""Tries at the turns where the current limit takes over from the voltage, and the part of the power
+by which the last may miss it."""
+
+NEAR = 0.06
+"""Of that logarithm: a fall taken this near is straight."""
 
 FINEST = 0.004
 """Of that logarithm at the top: under 1 % of the power, where a current limit makes a kink."""
@@ -121,23 +129,51 @@ class TurnsOfOneMotor:
         return self._top
 
     def _highest(self) -> float:
-        first = self.rough_top
-        at = [first - STRIDE, first, first + STRIDE]
+        at = [self.rough_top + STRIDE * step for step in (-2, -1, 1, 2)]
         for _ in range(STRIDES):
             powers = [self.power(math.exp(one)) for one in at]
             best = powers.index(max(powers))
             if 0 < best < len(at) - 1:
                 break
-            at = [at[0] - STRIDE, *at] if best == 0 else [*at, at[-1] + STRIDE]
-        powers = [self.power(math.exp(one)) for one in at]
-        middle = at[powers.index(max(powers))]
+            at = [one + (STRIDE if best else -STRIDE) for one in at]
+        kink = self._meeting(at)
+        if kink is not None:
+            return kink
         found = minimize_scalar(
             lambda one: -self.power(math.exp(one)),
-            bounds=(middle - STRIDE, middle + STRIDE),
+            bounds=(at[0], at[-1]),
             method="bounded",
             options={"xatol": FINEST},
         )
-        return max((math.exp(middle), math.exp(float(found.x))), key=self.power)
+        return math.exp(float(found.x))
+
+    def _meeting(self, at: Sequence[float]) -> float | None:
+        """Return where the power laws of both sides meet; None where they do not.
+
+        Through two turns at either side of the top, closer with every try; a supply that ends
+        smoothly has no kink.
+        """
+        for _ in range(MEETINGS):
+            powers = [self.power(math.exp(one)) for one in at]
+            if min(powers) <= 0:
+                return None
+            logs = [math.log(power) for power in powers]
+            rise, fall = ((logs[k + 1] - logs[k]) / (at[k + 1] - at[k]) for k in (0, 2))
+            if rise <= 0 or fall >= 0:
+                return None
+            meets = (logs[2] - logs[1] + rise * at[1] - fall * at[2]) / (rise - fall)
+            found = self.power(math.exp(meets))
+            if not at[1] < meets < at[2] or found <= 0:
+                return None
+            missed = logs[1] + rise * (meets - at[1]) - math.log(found)
+            # The rise is a power law far and wide; the fall is bent, and wants a nearer pair.
+            if abs(missed) >= MISSED:
+                at = [at[0], at[1], meets, at[2]]
+            elif at[2] - meets < NEAR:
+                return math.exp(meets)
+            else:
+                at = [at[1], meets, meets + (at[2] - meets) / 4, at[2]]
+        return None
 
 
 def matched_supply(turns: TurnsOfOneMotor, *, wanted: float) -> SupplyMatch:
