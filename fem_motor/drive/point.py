@@ -11,7 +11,7 @@ from scipy.optimize import brentq
 from fem_motor.drive.machine import Bridge, ElectricalMachine
 from fem_motor.drive.state import SteadyState
 from fem_motor.drive.throttle import Drive, drive_of
-from fem_motor.errors import SolverError
+from fem_motor.errors import InputError, SolverError
 from fem_motor.findings import Finding
 from fem_motor.units import RPM
 
@@ -111,7 +111,7 @@ def operating_point(
     >>> bool(np.isclose(point.shaft_torque, 1e-6 * point.speed**2))
     True
     """
-    return _meeting(drive_of(machine, bridge), load, drag, name)
+    return _answered(name, lambda: _meeting(drive_of(machine, bridge), load, drag, name))
 
 
 def operating_points(
@@ -124,7 +124,8 @@ def operating_points(
     """Return "no load", "load", "current limit" and "stall", in this order.
 
     "current limit" is the highest speed at which the whole throttle drives as much as the current
-    limit; "stall" is standstill at the limit, mean over rotor angle.
+    limit, within the controller's electrical speed; "stall" is standstill at the limit, mean over
+    rotor angle. A point that the drive cannot hold has no state, and its finding says why.
 
     Parameters
     ----------
@@ -137,13 +138,29 @@ def operating_points(
     if load is None:
         loaded = _missing("load", "the design names no load.", "give a [load].")
     else:
-        loaded = _meeting(drive, load, drag, "load")
+        line = load
+        loaded = _answered("load", lambda: _meeting(drive, line, drag, "load"))
     return (
-        _meeting(drive, no_torque, drag, "no load"),
+        _answered("no load", lambda: _meeting(drive, no_torque, drag, "no load")),
         loaded,
-        _corner(drive, drag),
-        _point(drive.limit_state(0.0), drag, "stall"),
+        _answered("current limit", lambda: _corner(drive, drag)),
+        _answered("stall", lambda: _point(drive.limit_state(0.0), drag, "stall")),
     )
+
+
+def _answered(name: str, solve: Callable[[], OperatingPoint]) -> OperatingPoint:
+    """Return the point, or none with the reason where the drive cannot do what it is asked for."""
+    try:
+        return solve()
+    except InputError as error:
+        (problem, *_) = error.problems
+        finding = Finding(
+            name=f"operating point: {name}",
+            status="stop",
+            why=f"{problem.place} {problem.what} {problem.why}",
+            do=problem.do,
+        )
+        return OperatingPoint(name=name, state=None, finding=finding)
 
 
 def _point(state: SteadyState, drag: TorqueLine, name: str) -> OperatingPoint:
@@ -163,7 +180,9 @@ def _corner(drive: Drive, drag: TorqueLine) -> OperatingPoint:
             "this supply cannot drive as much as the current limit, not even at standstill.",
             "",
         )
-    return _point(drive.limit_state(speed), drag, "current limit")
+    top = _top_speed(drive)
+    reached = speed if top is None else min(speed, top)
+    return _point(drive.limit_state(reached), drag, "current limit")
 
 
 def _meeting(drive: Drive, load: TorqueLine, drag: TorqueLine, name: str) -> OperatingPoint:

@@ -114,16 +114,17 @@ def load_limit(
         level = _largest(_share_of(one, load, seconds), highest, guess)
         found.append(level)
         parts.append(None if level == highest else _hottest(one, load(level or 0.0), seconds))
-    levels = [0.0 if level is None else level for level in found]
+    levels = [level or 0.0 for level in found]
     likely, part = found[0], parts[0]
+    others = tuple(sorted({one for one in parts if one is not None and one != part}))
     return LoadLimit(
         level=Headline(
             value=likely,
             low=min(levels) if likely is not None else None,
             high=max(levels) if likely is not None else None,
-            because=_because(part, seconds, is_none=likely is None),
+            because=_because(part, others, seconds, is_none=likely is None),
         ),
-        other_parts=tuple(sorted({one for one in parts if one is not None and one != part})),
+        other_parts=others,
         part=part,
         findings=_unlimited(highest) if likely == highest else (),
     )
@@ -195,12 +196,15 @@ def seconds_until_limit(
     )
 
 
-def _because(part: str | None, seconds: float | None, *, is_none: bool) -> str:
+def _because(
+    part: str | None, others: tuple[str, ...], seconds: float | None, *, is_none: bool
+) -> str:
     span = "for good" if seconds is None else f"for {seconds:g} s from cold"
     if is_none:
         return f"{part}: too hot even without load."
     if part is None:
-        return f"no part reaches its limit {span}."
+        may = f"; with poor cooling {' or '.join(others)} may." if others else "."
+        return f"no part reaches its limit {span}{may}"
     return f"{part}: first at the limit {span}; films within a factor 1.5, contacts of 50 to 200."
 
 

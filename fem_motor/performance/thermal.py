@@ -130,13 +130,14 @@ def _at_load(powered: PoweredMotor, operation: Operation) -> _Heat:
     bursts = {
         seconds: largest(powered, network, operation, seconds=seconds).level for seconds in BURSTS
     }
+    part = lasting.part or state.limiting_part
     thermal = Thermal(
         temperatures_C=_temperatures(state),
         seconds_to_soften_core=soft.value,
         continuous_shaft_power_W=lasting.level.value,
         burst_shaft_power_W={f"{at:g} s": found.value for at, found in bursts.items()},
-        limiting_part=lasting.part or state.limiting_part,
-        other_limiting_parts=lasting.other_parts,
+        limiting_part=part,
+        other_limiting_parts=tuple(other for other in lasting.other_parts if other != part),
         duty_card=_duty_rows(network, heating),
         warm_shaft_power_W=None if state.temperatures_C is None else warm.shaft_power,
         **_warm(powered, network, state, warm, heating),

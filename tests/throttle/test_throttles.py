@@ -171,6 +171,26 @@ def test_the_controller_s_speed_ends_the_curve() -> None:
     assert limited.rows[-1].limit == "controller speed"
 
 
+@pytest.mark.parametrize("controller", ["six-step", "sine"])
+def test_no_operating_point_is_faster_than_the_controller(controller: str) -> None:
+    motor = powered(STEEL, drive__max_electrical_rpm=30000, drive__controller=controller)
+    points = operating_points(motor.machine(), motor.bridge, load=motor.load, drag=motor.drag)
+    # 30000 electrical rpm on six pole pairs.
+    assert [point.speed for point in points] == pytest.approx([5000 * RPM] * 3 + [0.0], rel=1e-9)
+    state = points[2].state
+    assert state is not None
+    assert state.line_current_peak == pytest.approx(motor.bridge.current_limit, rel=1e-6)
+
+
+def test_a_current_limit_below_the_ripple_is_an_answer_with_its_reason() -> None:
+    motor = powered(STEEL, drive__current_limit_A=0.05)
+    points = operating_points(motor.machine(), motor.bridge, load=motor.load, drag=motor.drag)
+    (finding,) = [p.finding for p in points if p.state is None and p.finding is not None]
+    assert finding.status == "stop"
+    assert "ripple from the back-EMF alone" in finding.why
+    assert finding.do == "raise current_limit, or put chokes into the leads."
+
+
 def test_seconds_fall_with_the_current_density_and_end_at_what_lasts() -> None:
     density = found().density
     assert density.lasting_A_per_mm2 is not None
