@@ -9,6 +9,14 @@ from fem_motor.cli.terminal import answer, print_json, progress, say, status_sty
 HELP = "the main job: from a design file to answers and a report folder"
 _LONGEST_NAME = 120
 
+NEARLY_AIR = 5.0
+"""Relative permeability of a core up to which all is superposition, and quick."""
+
+SLOW = (
+    "odd magnets or an offset rotor in a steel core: the whole circle is solved, some ten times "
+    "the work of the machine as designed (one to four minutes on a usual desk)."
+)
+
 
 def add_options(parser: argparse.ArgumentParser) -> None:
     """Add this verb's options."""
@@ -57,6 +65,10 @@ def main(options: argparse.Namespace) -> int:
     target = _target(options, design.title)
     if target is not None:
         report.ready_folder(target)  # before the long work, so that a bad target is known at once
+    built, core = design.motor.as_built, design.motor.stator.core
+    is_steel = core.curve.initial_permeability > NEARLY_AIR
+    if is_steel and (built.magnets or built.rotor_offset) and not options.quiet:
+        say(SLOW)
     with progress(quiet=options.quiet) as on_step:
         sheet = performance.run(
             design,

@@ -14,7 +14,7 @@ from fem_motor.errors import InputError, Problem
 Controller = Literal["six-step", "sine"]
 
 FluxMap = Callable[[float, float], tuple[float, float]]
-"""Branch linkages (ψ_d, ψ_q) in Wb of the branch currents (i_d, i_q), peak A."""
+"""What branch currents (i_d, i_q), peak A, add to the branch linkages (ψ_d, ψ_q), Wb."""
 
 BRANCHES_OF_TERMINALS = np.array([[1.0, -1.0, 0.0], [0.0, 1.0, -1.0], [-1.0, 0.0, 1.0]])
 """B: voltage of delta branches U, V, W from the voltages of terminals U, V, W."""
@@ -46,8 +46,8 @@ class ElectricalMachine:
     cogging_torque : (n,) or None
         At the same rotor angles, N m.
     flux_map : callable or None
-        (ψ_d, ψ_q) of (i_d, i_q), peak branch values, for the sine drive; None: constant
-        inductances and the fundamental of `back_emf`.
+        What (i_d, i_q), peak branch values, add to (ψ_d, ψ_q), for the sine drive; None: constant
+        inductances. The magnets' linkage is that of the fundamental of `back_emf` either way.
     """
 
     pole_pairs: int

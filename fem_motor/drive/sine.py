@@ -74,9 +74,10 @@ class SineDrive:
     def fluxes(self, i_d: float, i_q: float) -> tuple[float, float]:
         """Return (ψ_d, ψ_q), Wb."""
         machine = self.waves.machine
-        if machine.flux_map is not None:
-            return machine.flux_map(i_d, i_q)
         linkage = self._back_emf / machine.pole_pairs
+        if machine.flux_map is not None:
+            psi_d, psi_q = machine.flux_map(i_d, i_q)
+            return linkage + psi_d, psi_q
         return linkage + machine.inductance_d * i_d, machine.inductance_q * i_q
 
     def torque(self, current: float, angle: float) -> float:

@@ -58,7 +58,7 @@ def demagnetisation(
 
     Without current, and with the vector of the largest currents held against the magnets, at a
     few rotor angles. Linear cores take no new factorisation; saturating ones six field solutions,
-    and eight more for a stalled motor.
+    and nine more for a stalled motor.
 
     Parameters
     ----------

@@ -32,9 +32,10 @@ from fem_motor.units import DEG
 STRAIGHT = 90 * DEG
 """Lead of a current straight against the magnets."""
 
-LEADS = (STRAIGHT, 60 * DEG, 30 * DEG, 120 * DEG, 150 * DEG)
-"""Directions of the current that are solved where cores saturate; further away it helps as many
-magnets as it hurts."""
+LEADS = (STRAIGHT, 60 * DEG, 30 * DEG, 0.0, -30 * DEG, -60 * DEG)
+"""Directions of the current that are solved where cores saturate; those beyond 90° are their mirror
+images. With little current it matters more where the slots stand than what the current does: then
+the worst may be one that helps the magnets."""
 
 STATES = np.array([(1, -1, 0), (1, 0, -1), (0, 1, -1), (-1, 1, 0), (-1, 0, 1), (0, -1, 1)]).T
 """Line currents of the six states of the bridge, U−V, U−W … W−V, (3, 6)."""

@@ -14,7 +14,7 @@ from fem_motor.units import ROOM_C
 from fem_motor.winding import Winding
 
 Linkages = Callable[[float, float], tuple[float, float]]
-"""ψ_d and ψ_q of a branch, Wb, over its i_d and i_q, A."""
+"""What i_d and i_q, A, add to ψ_d and ψ_q of a branch, Wb."""
 
 TorqueLine = Callable[[float], float]
 """Torque, N m, over mechanical speed, rad/s."""
@@ -77,22 +77,18 @@ class PoweredMotor:
             inductance_q=model.inductance_q + model.inductance_end,
             connection=self.motor.winding.connection,
             cogging_torque=model.cogging_torque,
-            flux_map=self._flux_map(strength * self.end_factor),
+            flux_map=self._flux_map(),
         )
 
-    def _flux_map(self, strength: float) -> Linkages | None:
-        """Return ψ_d and ψ_q of currents: of magnets, map and end turns; None without a map."""
+    def _flux_map(self) -> Linkages | None:
+        """Return what currents add to ψ_d and ψ_q, end turns included; None without a map."""
         if self.saturation is None:
             return None
-        model, added = self.model, self.saturation.added_linkages()
-        magnets = strength * model.fundamental_flux_linkage
+        added, end_turns = self.saturation.added_linkages(), self.model.inductance_end
 
         def linkages(i_d: float, i_q: float) -> tuple[float, float]:
             psi_d, psi_q = added(i_d, i_q)
-            return (
-                magnets + psi_d + model.inductance_end * i_d,
-                psi_q + model.inductance_end * i_q,
-            )
+            return psi_d + end_turns * i_d, psi_q + end_turns * i_q
 
         return linkages
 

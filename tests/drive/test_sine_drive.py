@@ -138,7 +138,7 @@ def test_supply_power_is_losses_and_rotor_power(
 
 def test_a_linear_flux_map_is_the_linear_machine() -> None:
     plain = machine(inductance=4e-5, inductance_q=7e-5)
-    mapped = replace(plain, flux_map=lambda i_d, i_q: (PSI + 4e-5 * i_d, 7e-5 * i_q))
+    mapped = replace(plain, flux_map=lambda i_d, i_q: (4e-5 * i_d, 7e-5 * i_q))
     lead = replace(SINE, timing_advance=0.3)
     one = torque_state(plain, lead, speed=200.0, torque=0.2)
     other = torque_state(mapped, lead, speed=200.0, torque=0.2)
@@ -148,9 +148,7 @@ def test_a_linear_flux_map_is_the_linear_machine() -> None:
 
 def test_saturation_asks_for_more_current() -> None:
     # ψ_d falls by i_q²: T = 1.5 p (ψ − a i_q²) i_q, solved by hand for 10 A.
-    soft = replace(
-        machine(), flux_map=lambda i_d, i_q: (PSI + 3e-5 * i_d - 4e-6 * i_q**2, 3e-5 * i_q)
-    )
+    soft = replace(machine(), flux_map=lambda i_d, i_q: (3e-5 * i_d - 4e-6 * i_q**2, 3e-5 * i_q))
     torque = 1.5 * PAIRS * (PSI - 4e-6 * 100) * 10
     state = torque_state(soft, SINE, speed=100.0, torque=torque)
     assert state.line_current_peak == pytest.approx(10.0, rel=1e-9)
