@@ -108,15 +108,8 @@ def _superposed(
     motor: Motor, model: MotorModel, current: StallCurrent, temperature_C: float
 ) -> tuple[Reading, ...]:
     """Return the fields of a linear machine: of the magnets, and of 1 A in each phase, times."""
-    angles, magnet = rotor_angles(model, LINEAR_ANGLES), motor.rotor.magnet
+    magnet, at_room = motor.rotor.magnet, _ampere_by_ampere(model)
     factor = magnet.remanence_at(temperature_C) / magnet.remanence
-    amperes = np.concatenate([np.zeros((3, 1)), np.eye(3)], axis=1)
-    solved = solve(
-        model.problem,
-        angles=np.repeat(angles, 4),
-        ampere_turns=model.phases.ampere_turns(np.tile(amperes, len(angles))),
-    )
-    at_room = readings_of(solved, model.problem, [NO_CURRENT] * (4 * len(angles)))
     branches = stall_currents(motor, current.line_peak)
     found = []
     for k in range(0, len(at_room), 4):
@@ -130,6 +123,27 @@ def _superposed(
             stalled = replace(alone, case="stall", current_angle=float(lead), flux_density=loaded)
             found.append(stalled)
     return tuple(found)
+
+
+def _ampere_by_ampere(model: MotorModel) -> tuple[Reading, ...]:
+    """Return the field of the magnets, then that with 1 A in U, V and W, angle by angle.
+
+    Kept with the problem: hot and cold magnets use the same.
+    """
+    kept = model.problem.prepared
+    if "ampere by ampere" not in kept:
+        angles = rotor_angles(model, LINEAR_ANGLES)
+        amperes = np.concatenate([np.zeros((3, 1)), np.eye(3)], axis=1)
+        solved = solve(
+            model.problem,
+            angles=np.repeat(angles, 4),
+            ampere_turns=model.phases.ampere_turns(np.tile(amperes, len(angles))),
+        )
+        kept["ampere by ampere"] = readings_of(
+            solved, model.problem, [NO_CURRENT] * solved.angle.size
+        )
+    found: tuple[Reading, ...] = kept["ampere by ampere"]
+    return found
 
 
 def _solved(
