@@ -158,7 +158,12 @@ def _decay(machine: ElectricalMachine, bridge: Bridge, state: SteadyState) -> Fi
         value=share,
         limit=limit,
         why="the controller sees no zero crossing while a diode conducts"
-        + (f"; the 60° last {interval * 1e6:.4g} µs here." if math.isfinite(interval) else "."),
+        + (
+            f"; by L, R and the voltage the old current is gone after {share * interval * 1e6:.3g} "
+            f"µs, and the 60° last {interval * 1e6:.4g} µs here."
+            if math.isfinite(interval)
+            else "."
+        ),
         do="" if is_gone else "lower the current, use fewer turns, or more timing advance.",
     )
 

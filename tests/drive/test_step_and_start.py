@@ -27,6 +27,15 @@ def test_current_must_be_gone_before_the_zero_crossing() -> None:
         assert finding.status == status
 
 
+def test_the_check_says_the_microseconds_of_the_decay_and_of_the_interval() -> None:
+    # (L/R) ln(5/2) as in the textbook's step, 2e-4 H/0.1 Ω: 1833 µs; 60° at 35 rad/s electrical:
+    # π/3/35 s = 29 920 µs.
+    still = machine(back_emf=1e-6 * branch_waves(), inductance=2e-4)
+    state = six_step_state(still, BRIDGE, speed=5.0)
+    finding = step_findings(still, BRIDGE, state, full_speed=500.0)[0]
+    assert "the old current is gone after 1.83e+03 µs, and the 60° last 2.992e+04 µs" in finding.why
+
+
 def test_advance_leaves_the_old_current_more_time() -> None:
     # The steps come 15° earlier, the crossing does not: 45° of 60°.
     early = replace(BRIDGE, timing_advance=math.radians(15))
