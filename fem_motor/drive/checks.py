@@ -9,6 +9,7 @@ from fem_motor.drive.machine import Bridge, ElectricalMachine
 from fem_motor.drive.state import SteadyState
 from fem_motor.errors import InputError
 from fem_motor.findings import Finding
+from fem_motor.numbers import digits
 from fem_motor.units import RPM
 
 READABLE_SHARE = 0.05
@@ -159,8 +160,9 @@ def _decay(machine: ElectricalMachine, bridge: Bridge, state: SteadyState) -> Fi
         limit=limit,
         why="the controller sees no zero crossing while a diode conducts"
         + (
-            f"; by L, R and the voltage the old current is gone after {share * interval * 1e6:.3g} "
-            f"µs, and the 60° last {interval * 1e6:.4g} µs here."
+            "; by L, R and the voltage the old current is gone after "
+            f"{digits(share * interval * 1e6, 3)} µs, and the 60° last "
+            f"{digits(interval * 1e6, 4)} µs here."
             if math.isfinite(interval)
             else "."
         ),

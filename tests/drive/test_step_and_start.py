@@ -33,7 +33,7 @@ def test_the_check_says_the_microseconds_of_the_decay_and_of_the_interval() -> N
     still = machine(back_emf=1e-6 * branch_waves(), inductance=2e-4)
     state = six_step_state(still, BRIDGE, speed=5.0)
     finding = step_findings(still, BRIDGE, state, full_speed=500.0)[0]
-    assert "the old current is gone after 1.83e+03 µs, and the 60° last 2.992e+04 µs" in finding.why
+    assert "the old current is gone after 1830 µs, and the 60° last 29920 µs" in finding.why
 
 
 def test_advance_leaves_the_old_current_more_time() -> None:
