@@ -140,3 +140,15 @@ def test_a_reversed_coil_drives_the_emf_it_takes_from_its_circuit() -> None:
     alone = 2 * turns * abs(rate * fundamental[0]) / impedance / math.sqrt(2)
     # Loops of the other phases are coupled too, and a little lower it.
     assert current == pytest.approx(alone, rel=0.05)
+
+
+def test_circuits_in_parallel_have_the_resistance_of_the_phase_that_a_meter_reads() -> None:
+    # Ohm: two alike circuits of a phase, 1/R = 1/R₁ + 1/R₂; 6 turns less of 42 are a seventh less.
+    winding, model = solved(two_circuits(coils=[{"tooth": 4, "turns": 8}]))
+    found = circuits_of(winding, model)
+    sound, short = (
+        [ohm for ohm, one in zip(found.resistance, found.phase, strict=True) if one == phase]
+        for phase in "UV"
+    )
+    assert 1 / sum(1 / ohm for ohm in sound) == pytest.approx(winding.resistance_phase, rel=1e-9)
+    assert min(short) / max(short) == pytest.approx(6 / 7, rel=1e-9)
