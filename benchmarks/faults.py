@@ -6,8 +6,8 @@ Each verb that writes is struck with SIGKILL, which no program can catch, and wi
 both while its files appear; it meets a full disk and a folder that may not be written. Then every
 file under its own name must be whole or absent; an interrupt must end with status 130 and leave
 nothing but a finished table, the others with an error that says what to do; and the same command
-must work afterwards. What SIGKILL leaves is a hidden file or folder that names the process; the next
-one that writes there removes it.
+must work afterwards. What SIGKILL leaves is a hidden file or folder that names the process; the
+next one that writes there removes it.
 The file system of the full disk and the one that is read-only are mounted where the user may do
 that (root, with unshare); otherwise the size of files is limited and rights are taken away.
 """

@@ -21,6 +21,9 @@ or more: a fifth of a pole pitch is lost, in coils a quarter pole pitch off the 
 
 NEARLY_AIR = 5.0
 
+MUCH_MEMORY = 2e9
+"""Bytes: half of what small computers have; common practice, no source."""
+
 
 def result_checks(
     motor: Motor, model: MotorModel, settings: QualitySettings, *, rated_torque: float
@@ -40,6 +43,7 @@ def result_checks(
         *_saturation(motor, model),
         _side_pull(motor),
     ]
+    found.extend(_much_memory(model))
     if motor.rotor.magnet_layout == "halbach" and motor.rotor.strong_side == "outside":
         found.append(_wrong_side())
     short = _short_stack(motor)
@@ -131,6 +135,20 @@ def _side_pull(motor: Motor) -> Finding:
         if common == 1
         else "",
     )
+
+
+def _much_memory(model: MotorModel) -> Iterator[Finding]:
+    memory = model.problem.memory
+    if memory > MUCH_MEMORY:
+        yield Finding(
+            name="memory that the fields take, GB",
+            status="watch",
+            value=memory / 1e9,
+            limit=MUCH_MEMORY / 1e9,
+            why=f"{model.problem.unknowns} unknowns are solved at once; a study takes as much in "
+            "each of its processes.",
+            do="use --quality draft, and --workers so that their memory fits into the machine.",
+        )
 
 
 def _wrong_side() -> Finding:

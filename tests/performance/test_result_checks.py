@@ -217,3 +217,21 @@ def test_a_phase_whose_coils_cancel_is_a_stop() -> None:
 def test_a_design_that_cannot_be_built_is_refused() -> None:
     with pytest.raises(fm.DesignError, match="stator"):
         fm.check(design_of("printed_18s16p", stator__tooth_width_mm=12.0))
+
+
+MEMORY = "memory that the fields take, GB"
+
+
+@pytest.mark.parametrize("share", [0.9, 1.1])
+def test_a_field_of_more_than_two_gigabytes_is_watched(
+    share: float, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    # 2 GB is a limit of common practice; each unknown is made as large as it takes to reach it.
+    monkeypatch.setattr("fem_motor.performance.checks.MUCH_MEMORY", 2e9)
+    each = share * 2e9 / solved().problem.unknowns
+    monkeypatch.setattr("fem_motor.field.problem.MEMORY_PER_UNKNOWN", each)
+    found = findings("printed_18s16p")
+    assert (MEMORY in found) == (share > 1)
+    if share > 1:
+        assert found[MEMORY].status == "watch"
+        assert found[MEMORY].value == pytest.approx(2.2)
