@@ -125,7 +125,14 @@ def commands_of(page: str) -> list[str]:
     return [line for line in lines if line.startswith("fem-motor ")]
 
 
-@pytest.mark.parametrize("command", [*commands_of(TUTORIAL), *commands_of(README)])
+def all_commands() -> list[str]:
+    """Return every command that a page prints, in blocks and within sentences."""
+    texts = [page.read_text(encoding="utf-8") for page in PAGES]
+    inline = {words for text in texts for words in re.findall(r"`(fem-motor [a-z]+ [^`]*)`", text)}
+    return sorted({command for text in texts for command in commands_of(text)} | inline)
+
+
+@pytest.mark.parametrize("command", all_commands())
 def test_every_printed_command_has_options_that_exist(
     command: str, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -133,6 +140,21 @@ def test_every_printed_command_has_options_that_exist(
     assert main([verb, "--help"]) == 0
     known = set(re.findall(r"(?<![\w-])--?[a-z][a-z-]*", capsys.readouterr().out))
     assert {word for word in words if word.startswith("-")} <= known
+
+
+def test_every_printed_benchmark_is_there_with_its_options() -> None:
+    found = {
+        (name, option)
+        for page in PAGES
+        for name, options in re.findall(
+            r"python -m benchmarks\.(\w+)((?: --[\w-]+)*)", page.read_text(encoding="utf-8")
+        )
+        for option in options.split() or [""]
+    }
+    assert len(found) > 5
+    for name, option in found:
+        text = (ROOT / "benchmarks" / f"{name}.py").read_text(encoding="utf-8")
+        assert option in text
 
 
 def test_the_tutorial_uses_every_verb_that_a_first_design_needs() -> None:
