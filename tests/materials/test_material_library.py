@@ -30,8 +30,8 @@ def core(name: str) -> Core:
 def test_every_entry_names_its_source(name: str) -> None:
     material = LIBRARY[name]
     assert material.name == name
-    # A standard, a book, a paper, a named library, or the admission that there is none.
-    known = r"memory|no source|EN \d|maker|IEC|COMPEL|Modelica|Appl\. Phys\."
+    # A standard, a book, a paper, a named library, an own measurement, or that there is none.
+    known = r"memory|no source|measured|EN \d|maker|IEC|COMPEL|Modelica|Appl\. Phys\."
     assert re.search(known, material.source)
 
 
