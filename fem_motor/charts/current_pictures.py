@@ -6,6 +6,7 @@ import numpy as np
 from matplotlib.axes import Axes
 
 from fem_motor.charts import canvas
+from fem_motor.charts.flux_map import draw_tones
 from fem_motor.charts.picture import Picture
 from fem_motor.loading import DemagnetisationMap
 from fem_motor.numbers import digits, quantity
@@ -69,9 +70,7 @@ def draw_magnets_margin(magnets: DemagnetisationMap, axes: Axes) -> None:
     label = "flux density along the magnetisation, T"
     if magnets.margin is not None:
         label = "margin over the knee, T"
-    x, y = magnets.points / MM
-    drawn = axes.tripcolor(x, y, magnets.triangles.T, facecolors=values, cmap="cividis")
-    drawn.set_rasterized(True)
+    drawn = draw_tones(magnets.points, magnets.triangles, values, axes)
     bar = axes.figure.colorbar(drawn, ax=axes, shrink=0.85)
     bar.set_label(label)
     middle = magnets.points[:, magnets.triangles[:, int(np.argmin(values))]].mean(axis=1) / MM

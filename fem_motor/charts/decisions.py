@@ -18,7 +18,7 @@ _STYLES = (
 )
 _LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 _BARS = 16
-_LONGEST_TITLE = 40
+_LONGEST_TITLE, _LONGEST_LEGEND = 40, 56
 _LEGEND_ROW = 0.19  # inches
 _MARKERS = {"gain": "o", "tied": "s", "no-gain": "D", "loss": "v"}
 _DOWN, _FURTHER, _DISTINCT = 0.25, 0.12, 4
@@ -108,7 +108,7 @@ def draw_torque_over_speed(comparison: Comparison, axes: Axes) -> None:
     """Draw the torque at the shaft of every candidate, and the load's where it is the same."""
     for place, one in enumerate(comparison.candidates):
         curves = one.curves
-        label = f"{_LETTERS[place % 26]}  {_short(one.title)}"
+        label = f"{_LETTERS[place % 26]}  {_short(one.title, _LONGEST_LEGEND)}"
         axes.plot(
             curves.speed_rpm,
             1e3 * curves.torque_Nm,
@@ -173,8 +173,8 @@ def _name(axes: Axes, x: FloatArray, y: FloatArray, place: int) -> None:
         )  # fmt: skip
 
 
-def _short(title: str) -> str:
-    shown = title if len(title) <= _LONGEST_TITLE else f"{title[: _LONGEST_TITLE - 1]}…"
+def _short(title: str, most: int) -> str:
+    shown = title if len(title) <= most else f"{title[: most - 1]}…"
     return shown.replace("$", r"\$")
 
 
@@ -193,7 +193,7 @@ def draw_gains(ranking: Ranking, axes: Axes) -> None:
             color="#0b3c6f" if is_sure else "#6b6b6b",
         )
     axes.axvline(1.0, color="black", linewidth=0.8)
-    axes.set_yticks(range(len(shown)), [_short(one.title) for one in shown])
+    axes.set_yticks(range(len(shown)), [_short(one.title, _LONGEST_TITLE) for one in shown])
     axes.invert_yaxis()
     if shown and 1 + (shown[0].high or 0.0) > 4:  # noqa: PLR2004  (a linear axis would hide the small ones)
         axes.set_xscale("log")

@@ -6,6 +6,7 @@ from matplotlib.collections import Collection
 from matplotlib.patheffects import withStroke
 from matplotlib.tri import Triangulation
 
+from fem_motor.arrays import FloatArray, IntArray
 from fem_motor.field import FieldMap
 from fem_motor.units import MM
 
@@ -26,6 +27,21 @@ def draw_flux_map(field_map: FieldMap, axes: Axes) -> None:
     axes.set(xlabel="x, mm", ylabel="y, mm")
 
 
+def draw_tones(
+    points: FloatArray, triangles: IntArray, values: FloatArray, axes: Axes
+) -> Collection:
+    """Draw one tone for each triangle (3, m) between points (2, n), m; lengths in mm.
+
+    As triangles with corners of their own and three like colours: a polygon for each, which is
+    the library's way, takes three times as long.
+    """
+    x, y = points[:, triangles.T.ravel()] / MM
+    own = Triangulation(x, y, np.arange(x.size).reshape(-1, 3))
+    return axes.tripcolor(
+        own, np.repeat(values, 3), shading="gouraud", cmap="cividis", rasterized=True
+    )
+
+
 def draw_bare_map(field_map: FieldMap, axes: Axes) -> None:
     """Draw the same alone, without axes, the rotor's axis in the middle and as far as it fits."""
     _draw_tones_and_lines(field_map, axes)
@@ -37,10 +53,8 @@ def draw_bare_map(field_map: FieldMap, axes: Axes) -> None:
 def _draw_tones_and_lines(field_map: FieldMap, axes: Axes) -> Collection:
     x, y = field_map.points / MM
     mesh = Triangulation(x, y, field_map.triangles.T)
-    ceiling = _ceiling(field_map)
-    tones = axes.tripcolor(
-        mesh, field_map.flux_density, cmap="cividis", vmin=0.0, vmax=ceiling, rasterized=True
-    )
+    tones = draw_tones(field_map.points, field_map.triangles, field_map.flux_density, axes)
+    tones.set_clim(0.0, _ceiling(field_map))
     potential = field_map.vector_potential
     low, high = float(potential.min()), float(potential.max())
     if high > low:

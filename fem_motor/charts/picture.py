@@ -146,7 +146,10 @@ class SweepSetting:
 def head(axes: Axes, title: str, computed: str, *, above: float = 0.0) -> None:
     """Write what a picture shows over its axes, `above` inches higher, so that it goes with it."""
     figure = axes.figure
-    room = (figure.bbox.x1 - axes.get_window_extent().x0) / figure.dpi
+    # Where long names stand left of the axes, the words begin over these.
+    left = min(axes.get_window_extent().x0 / figure.dpi, HEADED[0])
+    room = figure.bbox.width / figure.dpi - left
+    back = 72 * (axes.get_window_extent().x0 / figure.dpi - left)
     titles = textwrap.wrap(title, int(_TITLE_LETTERS * room))[:2]
     small = textwrap.wrap(computed, int(_SMALL_LETTERS * room))
     for place, line in enumerate(reversed([*titles, *small])):
@@ -155,7 +158,7 @@ def head(axes: Axes, title: str, computed: str, *, above: float = 0.0) -> None:
             line,
             xy=(0.0, 1.0),
             xycoords="axes fraction",
-            xytext=(0.0, 6 + 72 * above + 13 * place),
+            xytext=(-back, 6 + 72 * above + 13 * place),
             textcoords="offset points",
             fontsize=9.5 if is_title else 8,
             weight="bold" if is_title else "normal",

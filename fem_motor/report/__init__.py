@@ -11,7 +11,7 @@ _HOMES = {
     "Section": "blocks",
     "Table": "blocks",
     "Text": "blocks",
-    "page": "page",
+    "page": "web_page",
     "ready_folder": "folder",
     "result_to_json": "as_json",
     "summary_text": "summary",

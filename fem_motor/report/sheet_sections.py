@@ -24,6 +24,11 @@ from fem_motor.report.power_words import (
 )
 from fem_motor.report.verdict import verdict
 
+_NO_SLIDER = (
+    "The rotor of this picture cannot be turned: with odd magnets or off its axis it has another "
+    "field at every angle, and a run computes that of angle 0 alone. In Python, "
+    "solve_field(design, angle_deg=…) gives those of other angles."
+)
 _NO_LOAD_TURNED = "Nothing: the design turns no load."
 
 
@@ -108,7 +113,9 @@ def _running(sheet: PerformanceSheet, drawn: Drawn) -> Iterator[Part]:
 
 
 def _fields(sheet: PerformanceSheet, drawn: Drawn) -> Iterator[Part]:
-    yield "Field", drawn.get("field", ())
+    maps = drawn.get("field", ())
+    is_still = maps and not any(figure.picture.turned for figure in maps)
+    yield "Field", (*maps, *((Text(sentences=(_NO_SLIDER,)),) if is_still else ()))
     yield "Without current", (Table(rows=words.no_load_rows(sheet)), *drawn.get("no load", ()))
     yield (
         "With current",

@@ -8,11 +8,13 @@ import sheet_of_sines as sines
 from scipy.interpolate import LinearNDInterpolator
 
 from fem_motor.arrays import FloatArray
-from fem_motor.charts import pictures_of
+from fem_motor.charts import pictures_of, render
 from fem_motor.charts.turning import FEWEST_STEPS, turned_by_symmetry
 from fem_motor.design import load_design
 from fem_motor.field import FieldMap
-from fem_motor.performance import solve_field
+from fem_motor.performance import PerformanceSheet, solve_field
+from fem_motor.report import page
+from fem_motor.report.sheet_sections import sheet_sections
 
 
 def potential_at(field: FieldMap, points: FloatArray) -> FloatArray:
@@ -66,3 +68,14 @@ def test_the_slider_covers_a_whole_electrical_period() -> None:
 def test_a_rotor_off_its_axis_has_no_slider() -> None:
     design = {**sines.DESIGN, "as_built": {"rotor_offset_mm": 0.1}}
     assert not [one for one in pictures_of(sines.sheet(design=design)) if one.turned]
+
+
+def test_the_page_of_a_rotor_off_its_axis_says_why_it_does_not_turn() -> None:
+    def words_of(sheet: PerformanceSheet) -> str:
+        rendered = [render(one) for one in pictures_of(sheet) if one.topic == "field"]
+        return page("t", sheet_sections(sheet, rendered))
+
+    design = {**sines.DESIGN, "as_built": {"rotor_offset_mm": 0.1}}
+    why = "cannot be turned: with odd magnets or off its axis"
+    assert why in words_of(sines.sheet(design=design))
+    assert why not in words_of(sines.sheet())

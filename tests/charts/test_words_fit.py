@@ -9,8 +9,9 @@ from matplotlib.text import Text
 from matplotlib.transforms import Bbox
 
 from fem_motor.charts import canvas
-from fem_motor.charts.picture import Picture
+from fem_motor.charts.picture import Picture, head
 from fem_motor.charts.sheet_pictures import sheet_pictures
+from fem_motor.charts.study_pictures import draw_values
 
 PHONE_PX = 360 - 2 * 14
 """CSS pixels between the margins of a page on a narrow phone."""
@@ -62,3 +63,18 @@ def check_words(picture: Picture) -> None:
 @pytest.mark.parametrize("picture", sheet_pictures(sines.sheet()), ids=lambda one: one.name)
 def test_words_of_a_picture_stay_inside_it_and_apart(picture: Picture) -> None:
     check_words(picture)
+
+
+def test_long_names_of_variants_and_long_titles_stay_inside() -> None:
+    def draw(frame: canvas.Frame) -> None:
+        (axes,) = frame.subplots()
+        rows = [(f"a variant with a long name {n}", 1.0 + n, 0.9 + n, 1.2 + n) for n in range(4)]
+        draw_values(rows, axes, name="motor_constant_Nm_per_sqrtW")
+        head(axes, "Rotor of the reed-bed drive: motor constant", "computed, draft quality, " * 3)
+
+    check_words(
+        Picture(
+            name="values", title="t", caption="c", alt="a", width=6.0, height=3.1,
+            margins=(3.0, 0.3, 0.55, 0.65), draw=draw,
+        )
+    )  # fmt: skip

@@ -12,12 +12,13 @@ import pytest
 import sheet_of_sines as sines
 from matplotlib.image import imread
 
+import fem_motor.report as report_door
 from fem_motor.charts import pictures_of
 from fem_motor.findings import Finding
 from fem_motor.report import result_to_json, words, write_report, writing
-from fem_motor.report.page import page
 from fem_motor.report.sheet_sections import sheet_sections
 from fem_motor.report.verdict import verdict
+from fem_motor.report.web_page import page
 
 PICTURES = {
     "section", "detail", "flux_map", "gap_field", "back_emf", "cogging", "ripple", "heat",
@@ -235,3 +236,8 @@ def test_names_of_checks_lose_their_unit_in_the_verdict() -> None:
     sentences = verdict(sines.sheet(checks=(stop,)))
     assert sentences[0] == "Do not build or run it like this. To be put right first: air gap."
     assert sentences[-1] == "First thing to do, about the air gap: widen it."
+
+
+def test_the_doors_page_is_the_function_also_after_its_module_is_open() -> None:
+    # A module of the same name would take its place in the package once it is imported.
+    assert report_door.page is page
