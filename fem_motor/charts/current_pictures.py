@@ -136,7 +136,10 @@ def waveforms_picture(sheet: PerformanceSheet) -> Picture | None:
         "controller's pulses averaged out. Mean torque "
         f"{quantity(waves.mean_torque_Nm, 'N m', count=3)}; V = I R + ω/Kv would say "
         f"{quantity(waves.first_order_torque_Nm, 'N m', count=3)}.",
-        alt="Curves of the three line currents, and of voltage and back-EMF between two leads.",
+        alt="Curves of the three line currents, peak "
+        f"{quantity(float(np.abs(waves.line_current_A).max()), 'A', count=3)}, and of voltage and "
+        "back-EMF between two leads, the latter at most "
+        f"{quantity(float(np.abs(waves.line_back_emf_V).max()), 'V', count=3)}.",
         height=4.0,
         draw=draw,
     )
@@ -160,7 +163,8 @@ def magnets_picture(sheet: PerformanceSheet) -> Picture:
         caption=f"The worst case looked at: magnets at {digits(magnets.temperature_C)} °C, rotor "
         "as drawn, the largest current held against them. The ring marks the lowest element; "
         f"computed in 2-D.{told}",
-        alt="Map of the magnets by their margin over the knee of their law.",
+        alt="Map of the magnets by their margin over the knee of their law at "
+        f"{digits(magnets.temperature_C)} °C.{told}",
         height=4.2,
         page_form="png",
         draw=draw,

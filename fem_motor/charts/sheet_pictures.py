@@ -27,10 +27,12 @@ from fem_motor.charts.turning import turning_picture
 from fem_motor.design import MotorDesign
 from fem_motor.numbers import digits, quantity
 from fem_motor.performance import PerformanceSheet
+from fem_motor.units import MM
 
 
 def section_picture(design: MotorDesign) -> Picture:
     """Return the whole section with its parts named."""
+    stator, rotor = design.motor.stator, design.motor.rotor
 
     def draw(frame: canvas.Frame) -> None:
         draw_section(design, *frame.subplots())
@@ -41,8 +43,9 @@ def section_picture(design: MotorDesign) -> Picture:
         title="Section",
         caption="The machine as designed, rotor at 0: pole 1, its north face towards the "
         "shaft, stands over tooth 1 on the right. Arrows: magnetisation. Letters: phases.",
-        alt="Drawing of the whole section: stator core with coils inside, magnets and housing "
-        "outside, parts named.",
+        alt=f"Drawing of the whole section: stator core of {stator.slots} teeth with coils inside, "
+        f"{rotor.poles} magnet poles and a housing of "
+        f"{digits(2 * rotor.housing_outer_radius / MM)} mm outside, parts named.",
         height=3.6,
         draw=draw,
     )
@@ -50,6 +53,7 @@ def section_picture(design: MotorDesign) -> Picture:
 
 def detail_picture(design: MotorDesign) -> Picture:
     """Return one tooth and one magnet with the main dimensions."""
+    motor = design.motor
 
     def draw(frame: canvas.Frame) -> None:
         draw_detail(design, *frame.subplots())
@@ -59,7 +63,10 @@ def detail_picture(design: MotorDesign) -> Picture:
         topic="machine",
         title="One tooth and one magnet",
         caption="Main dimensions in mm, from the design file and what follows from it.",
-        alt="Enlarged drawing of tooth 1 and the magnet over it with their dimensions.",
+        alt="Enlarged drawing of tooth 1 and the magnet over it with their dimensions: tooth "
+        f"{digits(motor.stator.tooth_width / MM)} mm wide, slot opening "
+        f"{digits(motor.stator.slot_opening / MM)} mm, air gap {digits(motor.air_gap / MM)} mm, "
+        f"magnet {digits(motor.rotor.magnet_thickness / MM)} mm thick.",
         height=3.4,
         margins=(0.3, 0.3, 0.65, 0.5),
         draw=draw,

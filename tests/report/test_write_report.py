@@ -5,6 +5,7 @@ import math
 import re
 from html import escape
 from html.parser import HTMLParser
+from importlib.resources import files
 from pathlib import Path
 
 import numpy as np
@@ -241,3 +242,48 @@ def test_names_of_checks_lose_their_unit_in_the_verdict() -> None:
 def test_the_doors_page_is_the_function_also_after_its_module_is_open() -> None:
     # A module of the same name would take its place in the package once it is imported.
     assert report_door.page is page
+
+
+def luminance(colour: str) -> float:
+    """Return the relative luminance of #rgb or #rrggbb. Source: WCAG 2.2, definition."""
+    digits = colour.lstrip("#")
+    digits = "".join(2 * one for one in digits) if len(digits) == 3 else digits
+    parts = [int(digits[at : at + 2], 16) / 255 for at in (0, 2, 4)]
+    linear = [c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in parts]
+    return sum(w * c for w, c in zip((0.2126, 0.7152, 0.0722), linear, strict=True))
+
+
+@pytest.mark.parametrize(
+    ("words", "ground"),
+    [
+        ("ink", "#fff"), ("soft", "#fff"), ("deep", "#fff"), ("ink", "pale"), ("deep", "pale"),
+        ("#fff", "deep"), ("#dce7f2", "deep"), ("#1d5c33", "#fff"), ("#7a4a00", "#fff"),
+        ("#a01515", "#fff"),
+    ],
+)  # fmt: skip
+def test_words_stand_out_from_their_ground(words: str, ground: str) -> None:
+    # WCAG 2.2, 1.4.3: at least 4.5 to 1.
+    style = (files("fem_motor.report") / "report.css").read_text(encoding="utf-8")
+    named = dict(re.findall(r"--(\w+): (#[0-9a-f]+)", style))
+    assert words in {*named, "#fff"} or words in style
+    bright, dark = sorted(luminance(named.get(one, one)) for one in (words, ground))[::-1]
+    assert (bright + 0.05) / (dark + 0.05) >= 4.5
+
+
+def test_every_table_says_what_its_headings_are_for_also_where_a_phone_stacks_it(
+    report: Path,
+) -> None:
+    # WCAG 2.2, 1.3.1; roles, since browsers drop a table's own where its cells become blocks.
+    text = (report / "report.html").read_text(encoding="utf-8")
+    assert re.search(r'<html lang="en-GB">', text)
+    headings = re.findall(r"<th\b[^>]*>", text)
+    assert headings
+    for heading in headings:
+        assert re.search(r'scope="(col|row)" role="(columnheader|rowheader)"', heading), heading
+    assert text.count("<table") == text.count('role="table"')
+    assert all('role="cell"' in cell for cell in re.findall(r"<td\b[^>]*>", text))
+
+
+def test_words_for_those_who_cannot_see_a_picture_have_its_main_numbers() -> None:
+    for picture in pictures_of(sines.sheet()):
+        assert re.search(r"\d", picture.alt), picture.name
