@@ -104,8 +104,15 @@ def test_the_page_of_a_study_has_question_value_with_range_and_what_failed(
 ) -> None:
     write_report(result, tmp_path / "out")
     page = (tmp_path / "out" / "report.html").read_text("utf-8")
-    page = page.replace("\N{NO-BREAK SPACE}", " ")  # numbers keep their unit on the line
-    for words in ("Q?", "300 mN m/√W (250 to 500)", "teeth meet", "A propeller cuts"):
+    page = page.replace("\N{NO-BREAK SPACE}", " ")
+    # The unit stands in the heading of the column, the number with its range below it.
+    for words in (
+        "Q?",
+        "otor constant, mN m/√W",
+        ">300 (250 to 500)<",
+        "teeth meet",
+        "A propeller cuts",
+    ):
         assert words in page
     assert "=HYPERLINK(&quot;x&quot;): teeth meet" in page
     assert "<script" not in page
