@@ -53,7 +53,20 @@ def _together(ratios: Mapping[str, Ratios], because: str) -> Spread:
     low = high = 1.0
     for pair in ratios.values():
         low, high = low * min(1.0, *pair), high * max(1.0, *pair)
-    return Spread(low=max(0.0, low), high=high, because=because)
+    return Spread(low=low, high=high, because=because)
+
+
+def sizes(low: float, high: float) -> Ratios:
+    """Return the ratios of sizes from those of values that may have turned their sign.
+
+    >>> sizes(0.9, 1.2)
+    (0.9, 1.2)
+    >>> sizes(-3.0, 1.5)
+    (0.0, 3.0)
+    """
+    if low < 0 or high < 0:  # on the way it vanishes
+        return 0.0, max(abs(low), abs(high))
+    return low, high
 
 
 def unknowns_of(
@@ -93,7 +106,7 @@ def unknowns_of(
         if known is None:
             linkage, cogs = permeability_ratios(motor, winding, span, as_given=model.solved)
             flux["core"] = float(linkage[0]), float(linkage[1])
-            cogging["core"] = float(cogs[0]), float(cogs[1])
+            cogging["core"] = sizes(float(cogs[0]), float(cogs[1]))
         else:
             flux["core"], cogging["core"] = known.flux["core"], known.cogging["core"]
         because["core"] = f"core permeability {span[0]:g} to {span[1]:g}"
@@ -101,5 +114,5 @@ def unknowns_of(
         flux["ends"] = factor.low / factor.value, factor.high / factor.value
         because["ends"] = f"ends {factor.low:.2f} to {factor.high:.2f} of the section's flux"
     flux["mesh"] = 1 - settings.flux_error, 1 + settings.flux_error
-    cogging["mesh"] = 1 - cogging_error, 1 + cogging_error
+    cogging["mesh"] = max(0.0, 1 - cogging_error), 1 + cogging_error
     return Unknowns(flux=flux, cogging=cogging, because=because)
