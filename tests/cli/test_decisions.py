@@ -81,5 +81,5 @@ def test_compare_writes_a_folder_and_prints_json(
     page = (folder / "report.html").read_text(encoding="utf-8")
     shown = printed["candidates"][0]["answers"]["motor_constant_Nm_per_sqrtW"]["value"]
     assert f">{1e3 * shown:.4g} (" in page
-    assert "motor constant, mN m/√W" in page
-    assert "motor constant per mass, mN m/√W/kg" in page  # by the unit of its name it was grams
+    assert "Motor constant, mN m/√W" in page
+    assert "Motor constant per mass, mN m/√W/kg" in page  # by the unit of its name it was grams
