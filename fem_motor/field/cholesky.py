@@ -114,11 +114,14 @@ class _Cholmod:
         self._matrix = spmatrix(
             np.ones(1).item(), matrix(rows), matrix(columns), (self.size, self.size)
         )
+        self._values = matrix(0.0, (len(rows), 1))
+        self._view = np.asarray(self._values).ravel()  # the same memory
         natural = matrix(np.arange(self.size))
         self._symbolic = cholmod.symbolic(self._matrix, natural)
 
     def factorise(self, values: FloatArray) -> None:
-        self._matrix.V = self._dense(values)
+        np.copyto(self._view, values)
+        self._matrix.V = self._values
         try:
             self._cholmod.numeric(self._matrix, self._symbolic)
         except ArithmeticError as error:

@@ -197,12 +197,12 @@ class CoupledSystem:
         self._constant[pattern.find(place[entries.row], place[entries.col])] = entries.data
         # Of each saturable part the entries it touches, and which of them each of its values is.
         self._scatter = [
-            np.unique(
+            _touched(
                 pattern.find(
                     place[part.unknown[:, LOWER_ROW]].ravel(),
                     place[part.unknown[:, LOWER_COLUMN]].ravel(),
                 ),
-                return_inverse=True,
+                pattern.entries,
             )
             for part in self.saturable
         ]
@@ -214,6 +214,13 @@ class CoupledSystem:
         lower_rows, lower_columns = (place[self.on_rotor[k]] for k in self._lower)
         self._rotor_block = pattern.find(lower_rows, lower_columns)
         self._factor: Factor = prepare(pattern.pointer, pattern.rows)
+
+
+def _touched(entry: IntArray, entries: int) -> tuple[IntArray, IntArray]:
+    """Return which of so many entries are named, sorted, and which of these each name is."""
+    is_named = np.zeros(entries, dtype=bool)
+    is_named[entry] = True
+    return np.flatnonzero(is_named), (np.cumsum(is_named) - 1)[entry]
 
 
 def _places(stator: ReducedBody, rotor: ReducedBody) -> tuple[IntArray, IntArray]:
