@@ -70,7 +70,13 @@ class CondensedCell:
 
 
 class ReducedBody:
-    """The unknowns of a body that are left, and the way back to all.
+    """The unknowns of a body that are left, their linear stiffness, and the way back to all.
+
+    Parameters
+    ----------
+    body : Body
+    gap_stiffness : (g, g)
+        Self term of the gap on this side.
 
     Attributes
     ----------
@@ -80,7 +86,7 @@ class ReducedBody:
         Where each of the body's unknowns stands among them; -1 where it is eliminated.
     """
 
-    def __init__(self, body: Body) -> None:
+    def __init__(self, body: Body, gap_stiffness: FloatArray) -> None:
         self.body = body
         self._cell = cell = CondensedCell(body.matrices)
         self._inside = body.unknown[:, cell.inside]  # (c, i): no two copies share one
@@ -92,24 +98,19 @@ class ReducedBody:
         # A node that antiperiodicity holds at zero has no unknown of its own: factor 0.
         self._edge = np.where(self._sign == 0, 0, self.place[body.unknown[:, cell.edge]])
 
-    def stiffness(self, gap_stiffness: FloatArray) -> sparse.coo_matrix:
-        """Return the constant part of the stiffness, (k, k), its circles included.
+        self._circles = [(self.place[body.gap], gap_stiffness)]
+        if len(body.far):
+            far = Circle(nodes=len(body.far), sectors=body.sectors, sign=body.sign)
+            self._circles.append((self.place[body.far], open_stiffness(far)))
 
-        Parameters
-        ----------
-        gap_stiffness : (g, g)
-            Self term of the gap on this side.
-        """
-        body, edge = self.body, self._edge
+    def stiffness(self) -> sparse.coo_matrix:
+        """Return the constant part of the stiffness, (k, k), its circles included."""
+        edge = self._edge
         local = self._sign[:, :, None] * self._cell.stiffness * self._sign[:, None, :]
         rows = [np.broadcast_to(edge[:, :, None], local.shape).ravel()]
         columns = [np.broadcast_to(edge[:, None, :], local.shape).ravel()]
         values = [local.ravel()]
-        circles = [(self.place[body.gap], gap_stiffness)]
-        if len(body.far):
-            far = Circle(nodes=len(body.far), sectors=body.sectors, sign=body.sign)
-            circles.append((self.place[body.far], open_stiffness(far)))
-        for nodes, stiffness in circles:
+        for nodes, stiffness in self._circles:
             rows.append(np.repeat(nodes, len(nodes)))
             columns.append(np.tile(nodes, len(nodes)))
             values.append(stiffness.ravel())
@@ -118,6 +119,15 @@ class ReducedBody:
             (np.concatenate(values), (np.concatenate(rows), np.concatenate(columns))),
             shape=(size, size),
         )
+
+    def times_stiffness(self, values: FloatArray) -> FloatArray:
+        """Return `stiffness()` times values, (k,), by half cells and circles."""
+        local = (self._sign * values[self._edge]) @ self._cell.stiffness * self._sign
+        flat = np.bincount(self._edge.ravel(), local.ravel(), len(self.kept))
+        product = np.asarray(flat, dtype=np.float64)
+        for nodes, stiffness in self._circles:
+            product[nodes] += stiffness @ values[nodes]
+        return product
 
     def reduce(self, load: FloatArray) -> tuple[FloatArray, FloatArray]:
         """Return the load on what is left, and A inside while that is held at zero.
@@ -165,8 +175,8 @@ class BodyResponse:
         self, body: Body, circle: Circle, gap_stiffness: FloatArray, harmonics: IntArray
     ) -> None:
         self._body = body
-        self._reduced = ReducedBody(body)
-        dense = self._reduced.stiffness(gap_stiffness).toarray()
+        self._reduced = ReducedBody(body, gap_stiffness)
+        dense = self._reduced.stiffness().toarray()
         self._factor = cho_factor(dense, lower=True, overwrite_a=True, check_finite=False)
         self.trace = circle.trace(harmonics)
         number = len(body.gap)

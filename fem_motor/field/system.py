@@ -51,7 +51,8 @@ class CoupledSystem:
     def __init__(self, problem: FieldProblem) -> None:
         gap = problem.gap
         self.problem = problem
-        self.stator, self.rotor = ReducedBody(problem.stator), ReducedBody(problem.rotor)
+        self.stator = ReducedBody(problem.stator, problem.stator_gap_stiffness)
+        self.rotor = ReducedBody(problem.rotor, problem.rotor_gap_stiffness)
         bodies = self.stator, self.rotor
         self._places = _places(*bodies)
         self.size = sum(len(place) for place in self._places)
@@ -61,7 +62,6 @@ class CoupledSystem:
         )
         self.stator_trace = gap.stator.trace(gap.harmonics)
         self.rotor_trace = gap.rotor.trace(gap.harmonics)
-        self.stiffness = _joined(problem, bodies, self._places)
         # A node that antiperiodicity holds at zero stands for any unknown, times 0.
         self.saturable = tuple(
             SaturableCopies.of(reduced.body, elements, place[np.maximum(reduced.place, 0)])
@@ -127,7 +127,7 @@ class CoupledSystem:
         """Return the functional that the solution minimises, J/m, one sector."""
         u, v = self.traces(A_z, angle)
         gap = self.problem.gap
-        linear = A_z @ (self.stiffness @ A_z) / 2 - u @ gap.to_stator(v) - load.right @ A_z
+        linear = A_z @ self._times_stiffness(A_z) / 2 - u @ gap.to_stator(v) - load.right @ A_z
         if gap.terms is not None:
             linear += v @ gap.terms.rotor @ v / 2
         return float(linear - load.energy + sum(part.energy(A_z) for part in self.saturable))
@@ -139,7 +139,7 @@ class CoupledSystem:
 
         What has been eliminated is in balance: it adds nothing.
         """
-        residual = np.asarray(self.stiffness @ A_z - right)
+        residual = self._times_stiffness(A_z) - right
         u, v = self.traces(A_z, angle)
         gap = self.problem.gap
         residual[self.on_stator] -= self.stator_trace.T @ gap.to_stator(v)
@@ -169,11 +169,19 @@ class CoupledSystem:
         solution[self._order] = self._factor.solve(right[self._order])
         return solution
 
+    def _times_stiffness(self, A_z: FloatArray) -> FloatArray:
+        """Return the constant part of the stiffness times the unknowns, (size,)."""
+        product = np.empty(self.size)
+        for place, body in zip(self._places, (self.stator, self.rotor), strict=True):
+            product[place] = body.times_stiffness(A_z[place])
+        return product
+
     def _prepare_pattern(self) -> None:
         """Order the unknowns, lay out the lower triangle and find where each value goes."""
         circles = len(self.on_stator) + len(self.on_rotor)
         inside = self.size - circles
-        entries = sparse.tril(self.stiffness).tocoo()  # with the entries that cancel to zero
+        joined = _joined((self.stator, self.rotor), self._places)
+        entries = sparse.tril(joined).tocoo()  # with the entries that cancel to zero
         row_parts, column_parts = [entries.row], [entries.col]
         for part in self.saturable:
             row_parts.append(part.unknown[:, LOWER_ROW].ravel())
@@ -236,12 +244,9 @@ def _places(stator: ReducedBody, rotor: ReducedBody) -> tuple[IntArray, IntArray
 
 
 def _joined(
-    problem: FieldProblem,
-    bodies: tuple[ReducedBody, ReducedBody],
-    places: tuple[IntArray, IntArray],
+    bodies: tuple[ReducedBody, ReducedBody], places: tuple[IntArray, IntArray]
 ) -> sparse.csr_matrix:
-    gaps = problem.stator_gap_stiffness, problem.rotor_gap_stiffness
-    parts = [body.stiffness(gap) for body, gap in zip(bodies, gaps, strict=True)]
+    parts = [body.stiffness() for body in bodies]
     size = sum(len(place) for place in places)
     rows = [place[part.row] for part, place in zip(parts, places, strict=True)]
     columns = [place[part.col] for part, place in zip(parts, places, strict=True)]
