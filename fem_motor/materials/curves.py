@@ -18,6 +18,9 @@ _KNEES = 30.0
 """Multiple of the knee at which the law of a mixture ends: 3e-7 of its polarisation are missing."""
 
 _MIXTURE_PIECES = 160
+_STEPS_OF_A_PIECE = 4
+"""Steps of a table of pieces over its pieces: with points at even distances one end in each."""
+
 _PARTS_OF_A_PIECE = 6
 """Pieces of the smooth laws: cubics with exact slopes then meet them within 1e-6."""
 
@@ -241,7 +244,19 @@ class BHCurve:
 
     def _piece(self, B: FloatArray) -> IntArray:
         """Return the index of the piece in which each B ≥ 0 lies."""
-        piece: IntArray = np.searchsorted(self.points[1:], B, side="right")
+        ends = self.points[1:]
+        steps = _STEPS_OF_A_PIECE * len(ends)
+        if B.size <= 10 * steps or not len(ends):
+            piece: IntArray = np.searchsorted(ends, B, side="right")
+            return piece
+        # Many values: look up in equal steps, and go on where an end lies within the step. A value
+        # that rounding takes over an end gets the next piece, which begins where the last one ends.
+        step = float(ends[-1]) / steps
+        table = np.searchsorted(ends, step * np.arange(steps + 2), side="right")
+        piece = table.take(np.minimum(B / step, steps + 1.0).astype(np.intp))
+        open_ended = np.append(ends, np.inf)
+        for _ in range(int(np.diff(table).max())):
+            piece += open_ended.take(piece) <= B
         return piece
 
     def _slope(self, B: FloatArray) -> FloatArray:

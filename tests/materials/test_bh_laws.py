@@ -356,3 +356,13 @@ def test_arrays_of_any_shape_keep_it() -> None:
         curve.coenergy_density(square),
     ):
         assert result.shape == (2, 3, 4)
+
+
+@pytest.mark.parametrize("spread", ["even", "uneven"])
+def test_many_values_find_the_pieces_that_single_values_find(spread: str) -> None:
+    # Tables for many values, bisection for few: the same law.
+    B = np.linspace(0, 2, 200) if spread == "even" else 2 * np.linspace(0, 1, 60) ** 5
+    curve = BHCurve.from_table(B / (2000 * MU_0) + 2e3 * B**6, B)
+    many = np.random.default_rng(8).uniform(0, 2.5, 50_000)
+    some = many[:500]
+    assert np.array_equal(curve.field_strength(many)[:500], curve.field_strength(some))
