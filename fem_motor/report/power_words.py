@@ -79,13 +79,17 @@ def density_sentence(sheet: PerformanceSheet) -> str:
     density = sheet.throttles.density
     spread = _between(density.lasting_low_A_per_mm2, density.lasting_high_A_per_mm2)
     parts = " or ".join((density.lasting_part or "", *density.other_parts))
+    lasting = density.lasting_A_per_mm2 or 0.0
+    copper = density.phase_copper_mm2
     words = (
-        f"At the speed of the load the copper carries {digits(density.lasting_A_per_mm2 or 0, 2)} "
-        f"A/mm² (RMS) for good{spread}; first at the limit: {parts}."
+        f"At the speed of the load the copper carries {digits(lasting, 2)} A/mm² (RMS) for "
+        f"good{spread}, {quantity(lasting * copper, 'A', count=2)} in each phase; first at the "
+        f"limit: {parts}."
     )
     for change in density.changes:
+        current = quantity(change.density_A_per_mm2 * copper, "A", count=2)
         words += (
-            f" Above {digits(change.density_A_per_mm2, 2)} A/mm²"
+            f" Above {digits(change.density_A_per_mm2, 2)} A/mm² or {current}"
             f"{_between(change.low_A_per_mm2, change.high_A_per_mm2)} it is {change.above} instead "
             f"of {change.below}."
         )

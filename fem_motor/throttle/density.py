@@ -19,7 +19,7 @@ from fem_motor.heat import (
     seconds_until_soft,
 )
 from fem_motor.powered import PoweredMotor, heating_with
-from fem_motor.units import RPM
+from fem_motor.units import MM, RPM
 
 PER_MM2 = 1e6
 """A/m² in one A/mm²."""
@@ -83,6 +83,9 @@ class DensityCurve:
     Attributes
     ----------
     speed_rpm : float
+    phase_copper_mm2 : float
+        Copper that the current of a phase shares, all its parallel circuits: times a density it
+        is that current, RMS.
     lasting_A_per_mm2 : float or None
         For good; None where nothing limits it, or turning alone is too hot.
     lasting_low_A_per_mm2, lasting_high_A_per_mm2 : float or None
@@ -96,6 +99,7 @@ class DensityCurve:
     """
 
     speed_rpm: float
+    phase_copper_mm2: float
     lasting_A_per_mm2: float | None
     lasting_low_A_per_mm2: float | None
     lasting_high_A_per_mm2: float | None
@@ -131,6 +135,7 @@ def density_curve(
     rows = [(density, seconds_until_limit(network, heating(density))) for density in densities]
     return DensityCurve(
         speed_rpm=speed / RPM,
+        phase_copper_mm2=powered.winding.copper_area * powered.winding.parallel_circuits / MM**2,
         lasting_A_per_mm2=None if not level else level / PER_MM2,
         lasting_low_A_per_mm2=None if not level or low is None else low / PER_MM2,
         lasting_high_A_per_mm2=None if not level or high is None else high / PER_MM2,

@@ -1,6 +1,7 @@
 """Pictures and tables of supply, load and heat, of a real sheet and of one without a load."""
 
 import functools
+import math
 
 import numpy as np
 import pytest
@@ -64,7 +65,19 @@ def test_the_tables_have_a_row_for_each_throttle_and_number_of_turns() -> None:
     turns = turns_table(sheet())
     assert sum("design" in row[0] for row in turns) == 1
     assert sum("best" in row[0] for row in turns) == 1
-    assert "A/mm² (RMS) for good" in density_sentence(sheet())
+
+
+def test_the_density_for_good_is_told_as_a_current_too() -> None:
+    # Two strands of AWG 24, 0.5106 mm across (ASTM B258), one circuit, times the density.
+    throttles = sheet().throttles
+    assert throttles is not None
+    density = throttles.density
+    assert density.phase_copper_mm2 == pytest.approx(2 * math.pi / 4 * 0.5106**2, rel=1e-3)
+    assert density.lasting_A_per_mm2 is not None
+    current = density.lasting_A_per_mm2 * 2 * math.pi / 4 * 0.5106**2
+    sentence = density_sentence(sheet())
+    assert "A/mm² (RMS) for good" in sentence
+    assert f"{current:.2g} A in each phase" in sentence
 
 
 def test_the_warm_load_stands_beside_the_cold_one_and_gives_less() -> None:
