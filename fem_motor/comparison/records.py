@@ -216,6 +216,9 @@ class ChangeResult:
         What has to change with it.
     gain_fraction, low, high : float or None
         Of the goal; None where it could not be computed, with the reason.
+    gain_per_unit : float or None
+        The gain over the difference of the values, per unit of the key: how steep the goal is on
+        the way to this step. None where no number changes, or something else with it.
     value : float or None
         The goal's value after the change.
     other_gains : mapping of goal to gain
@@ -238,6 +241,7 @@ class ChangeResult:
     gain_fraction: float | None = None
     low: float | None = None
     high: float | None = None
+    gain_per_unit: float | None = None
     value: float | None = None
     other_gains: Mapping[Goal, float] = field(default_factory=dict)
     cost: Cost | None = None

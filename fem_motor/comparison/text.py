@@ -14,7 +14,7 @@ from fem_motor.comparison.records import (
 )
 from fem_motor.comparison.sentences import band, percent, value_text
 from fem_motor.findings import Finding, Headline
-from fem_motor.numbers import digits
+from fem_motor.numbers import digits, split_name
 
 WIDTH = 98
 SHOWN = 12
@@ -165,11 +165,26 @@ def _change(one: ChangeResult, ranking: Ranking) -> Iterator[str]:
         return
     if one.cost is not None:
         yield from _wrapped(f"costs: {cost_text(one.cost)}", " " * 4, " " * 11)
+    slope = slope_words(one)
+    if slope:
+        yield from _wrapped(f"slope: {slope}", " " * 4, " " * 11)
     also = {key: value for key, value in one.also.items() if value is not None}
     if also:
         text = ", ".join(f"{key} = {_value(value)}" for key, value in also.items())
         yield from _wrapped(f"with:  {text}", " " * 4, " " * 11)
     yield from _wrapped(f"why:   {one.why}", " " * 4, " " * 11)
+
+
+def slope_words(one: ChangeResult) -> str:
+    """Return how steep the goal is along a number that changes alone, empty where none does."""
+    if one.gain_per_unit is None:
+        return ""
+    name, unit = split_name(one.key.partition(".")[2])
+    if unit:
+        return f"{100 * one.gain_per_unit:+.2g} % for each {unit} of {name}"
+    if isinstance(one.to_value, int):
+        return f"{100 * one.gain_per_unit:+.2g} % for each one more of {name}"
+    return f"{10 * one.gain_per_unit:+.2g} % for each 0.1 of {name}"
 
 
 def _value(value: object) -> str:

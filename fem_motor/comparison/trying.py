@@ -13,6 +13,7 @@ from fem_motor.comparison.prices import Money, Prices, money_between, one_magnet
 from fem_motor.comparison.records import ChangeResult, Cost, Goal, Quality, Verdict
 from fem_motor.design import MotorDesign
 from fem_motor.errors import DesignError, FemMotorError
+from fem_motor.toml_file import is_number
 from fem_motor.units import MM
 
 NOTICEABLE = 0.01
@@ -91,6 +92,7 @@ def result_of(setting: Setting, base: Assessment, tried: Tried) -> ChangeResult:
         gain_fraction=gain.gain,
         low=gain.low,
         high=gain.high,
+        gain_per_unit=_per_unit(plain, gain.gain),
         value=level.estimate.value,
         other_gains=_other_gains(setting.goal, base, found),
         cost=cost_of(base, found, setting.prices),
@@ -102,6 +104,13 @@ def result_of(setting: Setting, base: Assessment, tried: Tried) -> ChangeResult:
         limiter=found.limiter,
         quality=found.quality,
     )
+
+
+def _per_unit(plain: ChangeResult, gain: float) -> float | None:
+    before, after = plain.from_value, plain.to_value
+    if plain.also or not is_number(before) or not is_number(after) or before == after:
+        return None
+    return gain / (float(after) - float(before))
 
 
 def verdict_of(gain: Difference) -> Verdict:

@@ -57,6 +57,24 @@ def test_a_ranking_goes_into_json_with_from_and_to(windings: Ranking) -> None:
 
 
 @pytest.mark.slow
+def test_slopes_have_the_sign_of_the_physics_and_the_size_of_the_step() -> None:
+    # A wider gap costs flux and a longer stack adds torque, whatever the core: from first
+    # principles, no figure.
+    design = fm.load_design(PLAIN)
+    kept = ("winding", "rotor", "stator", "machine.slots", "machine.poles")
+    ranking = fm.rank(design, goal="motor-constant", quality="draft", keep=kept)
+    slopes = {one.key: one for one in ranking.changes if one.gain_per_unit is not None}
+    gap, length = slopes["machine.air_gap_mm"], slopes["machine.stack_length_mm"]
+    assert (gap.gain_per_unit or 0.0) < 0 < (length.gain_per_unit or 0.0)
+    for one in (gap, length):
+        step = float(str(one.to_value)) - float(str(one.from_value))
+        assert (one.gain_per_unit or 0.0) * step == pytest.approx(one.gain_fraction)
+    text = decision_text(ranking)
+    assert "% for each mm of air gap" in text
+    assert "slope: +" in text
+
+
+@pytest.mark.slow
 def test_the_page_of_a_ranking_keeps_within_its_columns(windings: Ranking) -> None:
     lines = decision_text(windings).split("\n")
     assert lines[0] == "Reed-bed airboat drive, printed core"
