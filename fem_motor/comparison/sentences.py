@@ -101,17 +101,17 @@ def _kind(changes: Sequence[Change]) -> Kind:
 
 def _motor_constant(base: Assessment, found: Assessment, goal: Goal) -> str:
     before, after = base.level("motor-constant"), found.level("motor-constant")
-    if before is None or after is None or goal == "motor-constant":
+    if before is None or after is None:
         return ""
     share = after.estimate.value / before.estimate.value - 1
     if abs(share) < VISIBLE:
         return "the motor constant stays"
     word = "more" if share > 0 else "less"
     loss = (before.estimate.value / after.estimate.value) ** 2 - 1
-    return (
-        f"motor constant {percent(share)}: {word} torque for each watt lost in the copper, "
-        f"{percent(loss)} loss at the same torque"
+    copper = (
+        f"{word} torque for each watt lost in the copper, {percent(loss)} loss at the same torque"
     )
+    return copper if goal == "motor-constant" else f"motor constant {percent(share)}: {copper}"
 
 
 def _limits(base: Assessment, found: Assessment, goal: Goal) -> str:

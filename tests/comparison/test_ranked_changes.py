@@ -72,6 +72,7 @@ def test_slopes_have_the_sign_of_the_physics_and_the_size_of_the_step() -> None:
     text = decision_text(ranking)
     assert "% for each mm of air gap" in text
     assert "slope: +" in text
+    assert all(one.why.strip(" .") for one in ranking.changes)  # every change has its reason
 
 
 @pytest.mark.slow
