@@ -15,9 +15,6 @@ from fem_motor.performance import solve_powered
 from fem_motor.powered import PoweredMotor
 from fem_motor.units import MM
 
-NEARLY_AIR = 5.0
-"""Relative permeability up to which a core is one straight line, and can be calibrated."""
-
 LOWEST, HIGHEST = 1.02, 2.0
 """Of the range of permeabilities solved: nearly air, and twice that of the design."""
 
@@ -83,8 +80,9 @@ def field_response(design: MotorDesign) -> FieldResponse:
         design.replace("machine.air_gap_mm", gap_mm + GAP_STEP / MM), quality="draft"
     ).powered
     gap = [change / GAP_STEP for change in _changes(base, wide)]
-    permeability = design.motor.stator.core.curve.initial_permeability
-    if permeability >= NEARLY_AIR:
+    core = design.motor.stator.core.curve
+    permeability = core.initial_permeability
+    if not core.is_nearly_air:  # no straight line, and not to be calibrated
         weaker = solve_powered(with_remanence(design, WEAKER), quality="draft").powered
         magnets = [change / math.log(WEAKER) for change in _changes(base, weaker)]
         return FieldResponse(

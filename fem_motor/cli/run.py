@@ -9,9 +9,6 @@ from fem_motor.cli.terminal import answer, print_json, progress, say, status_sty
 HELP = "the main job: from a design file to answers and a report folder"
 _LONGEST_NAME = 120
 
-NEARLY_AIR = 5.0
-"""Relative permeability of a core up to which all is superposition, and quick."""
-
 SLOW = (
     "odd magnets or an offset rotor in a steel core: the whole circle is solved, some ten times "
     "the work of the machine as designed (one to four minutes on a usual desk)."
@@ -66,8 +63,7 @@ def main(options: argparse.Namespace) -> int:
     if target is not None:
         report.ready_folder(target)  # before the long work, so that a bad target is known at once
     built, core = design.motor.as_built, design.motor.stator.core
-    is_steel = core.curve.initial_permeability > NEARLY_AIR
-    if is_steel and (built.magnets or built.rotor_offset) and not options.quiet:
+    if not core.curve.is_nearly_air and (built.magnets or built.rotor_offset) and not options.quiet:
         say(SLOW)
     with progress(quiet=options.quiet) as on_step:
         sheet = performance.run(

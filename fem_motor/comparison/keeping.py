@@ -15,26 +15,21 @@ from fem_motor.comparison.survival import Level
 from fem_motor.comparison.waves import FullThrottle
 from fem_motor.design import MotorDesign
 from fem_motor.findings import Headline
+from fem_motor.plain import plain_data
 
 
 def text_of(assessment: Assessment) -> str:
     """Return all of an assessment but its design as JSON."""
+    gaps: list[str] = []
     plain = {
-        one.name: _plain(getattr(assessment, one.name))
+        one.name: plain_data(getattr(assessment, one.name), one.name, gaps)
         for one in fields(assessment)
         if one.name != "design"
     }
-    return json.dumps(plain, ensure_ascii=False, allow_nan=False, separators=(",", ":"))
-
-
-def _plain(value: Any) -> Any:  # noqa: ANN401  (whatever a record holds)
-    if isinstance(value, np.ndarray):
-        return value.tolist()
-    if isinstance(value, tuple):
-        return [_plain(one) for one in value]
-    if hasattr(value, "__dataclass_fields__"):
-        return {one.name: _plain(getattr(value, one.name)) for one in fields(value)}
-    return value
+    if gaps:
+        msg = f"{', '.join(gaps)}: not finite, and could not be read back"
+        raise ValueError(msg)
+    return json.dumps(plain, ensure_ascii=False, separators=(",", ":"))
 
 
 def assessment_of(design: MotorDesign, plain: Mapping[str, Any]) -> Assessment:

@@ -148,6 +148,10 @@ class ReducedBody:
         np.subtract.at(reduced, self._edge, self._sign[:, :, None] * balance)
         return reduced, held.reshape(-1, copies, number)
 
+    def held_energy(self, load: FloatArray, held: FloatArray) -> float:
+        """Return ½ load·A of the insides alone, J/m, by a load (size,) and A inside, (i, c, 1)."""
+        return float(np.vdot(load[self._inside], held[:, :, 0].T)) / 2
+
     def expand(self, values: FloatArray, held: FloatArray) -> FloatArray:
         """Return all unknowns, (size, n), from those left, (k, n), and A inside, (i, c, n)."""
         copies, number = self.body.copies, values.shape[1]

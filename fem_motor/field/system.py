@@ -51,10 +51,11 @@ class CoupledSystem:
     def __init__(self, problem: FieldProblem) -> None:
         gap = problem.gap
         self.problem = problem
-        self.stator = ReducedBody(problem.stator, problem.stator_gap_stiffness)
-        self.rotor = ReducedBody(problem.rotor, problem.rotor_gap_stiffness)
-        bodies = self.stator, self.rotor
-        self._places = _places(*bodies)
+        bodies = (
+            ReducedBody(problem.stator, problem.stator_gap_stiffness),
+            ReducedBody(problem.rotor, problem.rotor_gap_stiffness),
+        )
+        self._bodies, self._places = bodies, _places(*bodies)
         self.size = sum(len(place) for place in self._places)
         self.on_stator, self.on_rotor = (
             place[reduced.place[reduced.body.gap]]
@@ -74,49 +75,41 @@ class CoupledSystem:
         """Return the unknowns of the system, (size,), from those of both bodies; zero without."""
         values = np.zeros(self.size)
         if fields is not None:
-            for place, reduced, all_values in zip(
-                self._places, (self.stator, self.rotor), fields, strict=True
-            ):
-                values[place] = all_values[reduced.kept]
+            for place, body, known in zip(self._places, self._bodies, fields, strict=True):
+                values[place] = known[body.kept]
         return values
 
     def fields(self, A_z: FloatArray, load: SystemLoad) -> Fields:
         """Return all unknowns of stator and rotor, (size,) each, from those of the system."""
         on_stator, on_rotor = (
-            reduced.expand(A_z[place][:, None], held)[:, 0]
-            for place, reduced, held in zip(
-                self._places, (self.stator, self.rotor), load.held, strict=True
-            )
+            body.expand(A_z[place][:, None], held)[:, 0]
+            for place, body, held in zip(self._places, self._bodies, load.held, strict=True)
         )
         return on_stator, on_rotor
 
     def load(self, ampere_turns: FloatArray) -> SystemLoad:
         """Return the load of the magnets and of half-slot currents (slots, 2)."""
         right = np.zeros(self.size)
-        held, squares, energy = [], 0.0, 0.0
         loads = self.problem.current_load(ampere_turns), self.problem.magnet_load
-        for place, reduced, load in zip(
-            self._places, (self.stator, self.rotor), loads, strict=True
-        ):
-            left, inside = reduced.reduce(load[:, None])
+        held, energy = [], 0.0
+        for place, body, load in zip(self._places, self._bodies, loads, strict=True):
+            left, inside = body.reduce(load[:, None])
             right[place] = left[:, 0]
-            nothing = np.zeros_like(left)
-            energy += float(load @ reduced.expand(nothing, inside)[:, 0]) / 2
-            squares += float(load @ load)
+            energy += body.held_energy(load, inside)
             held.append(inside)
-        return SystemLoad(
-            right=right, held=(held[0], held[1]), norm=math.sqrt(squares), energy=energy
-        )
+        norm = math.hypot(*(float(np.linalg.norm(load)) for load in loads))
+        return SystemLoad(right=right, held=(held[0], held[1]), norm=norm, energy=energy)
 
     def stator_response(self, loads: FloatArray) -> FloatArray:
         """Return all unknowns of the stator, (stator size, n), per small loads on them.
 
         With the last factorised tangent.
         """
-        left, held = self.stator.reduce(loads)
+        stator, place = self._bodies[0], self._places[0]
+        left, held = stator.reduce(loads)
         right = np.zeros((self.size, loads.shape[1]))
-        right[self._places[0]] = left
-        return self.stator.expand(self.solve(right)[self._places[0]], held)
+        right[place] = left
+        return stator.expand(self.solve(right)[place], held)
 
     def traces(self, A_z: FloatArray, angle: float) -> tuple[FloatArray, FloatArray]:
         """Return the coefficients on both circles, (2 h,) each, in the stator's frame."""
@@ -172,7 +165,7 @@ class CoupledSystem:
     def _times_stiffness(self, A_z: FloatArray) -> FloatArray:
         """Return the constant part of the stiffness times the unknowns, (size,)."""
         product = np.empty(self.size)
-        for place, body in zip(self._places, (self.stator, self.rotor), strict=True):
+        for place, body in zip(self._places, self._bodies, strict=True):
             product[place] = body.times_stiffness(A_z[place])
         return product
 
@@ -180,7 +173,7 @@ class CoupledSystem:
         """Order the unknowns, lay out the lower triangle and find where each value goes."""
         circles = len(self.on_stator) + len(self.on_rotor)
         inside = self.size - circles
-        joined = _joined((self.stator, self.rotor), self._places)
+        joined = _joined(self._bodies, self._places)
         entries = sparse.tril(joined).tocoo()  # with the entries that cancel to zero
         row_parts, column_parts = [entries.row], [entries.col]
         for part in self.saturable:

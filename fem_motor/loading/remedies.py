@@ -13,9 +13,6 @@ LEAST_MARGIN = 0.05
 COOLEST_C = 40.0
 """No motor at work keeps its magnets below this, °C; a choice of this project."""
 
-NEARLY_AIR = 5.0
-"""Relative permeability up to which a ring is no help to the magnets."""
-
 MEASURE = (
     "take the intrinsic coercivity from the maker's sheet, as intrinsic_coercivity_kA_per_m",
     (
@@ -191,7 +188,7 @@ def _harder_grade(motor: Motor, found: TemperatureMargin) -> str:
 
 def _better_circuit(motor: Motor) -> str:
     ring = motor.rotor.ring
-    if ring is None or ring.curve.initial_permeability < NEARLY_AIR:
+    if ring is None or ring.curve.is_nearly_air:
         return "take thicker magnets, or put a steel ring behind them"
     return "take thicker magnets, or a smaller air gap"
 

@@ -17,6 +17,10 @@ IRON_SATURATION = 2.15
 _KNEES = 30.0
 """Multiple of the knee at which the law of a mixture ends: 3e-7 of its polarisation are missing."""
 
+NEARLY_AIR = 5.0
+"""Relative permeability below which a core hardly gathers flux: filled plastics are below, steel
+and soft-magnetic composite far above. Common practice, no source."""
+
 _MIXTURE_PIECES = 160
 _STEPS_OF_A_PIECE = 4
 """Steps of a table of pieces over its pieces: with points at even distances one end in each."""
@@ -237,6 +241,11 @@ class BHCurve:
         B = np.sqrt(B_squared)
         coenergy: FloatArray = self.field_strength(B) * B - self.energy_density(B_squared)
         return coenergy
+
+    @property
+    def is_nearly_air(self) -> bool:
+        """True where the core hardly gathers flux, see `NEARLY_AIR`."""
+        return self.initial_permeability < NEARLY_AIR
 
     @property
     def _floor(self) -> float:

@@ -7,7 +7,6 @@ from fem_motor.mesh.meshing import MeshOrder, mesh_half_cell
 from fem_motor.mesh.records import MotorMesh
 from fem_motor.mesh.sizing import (
     FINENESS,
-    NEARLY_AIR,
     WIDEST_ANGLE,
     EdgeLengths,
     Fineness,
@@ -145,7 +144,7 @@ def _stator_lengths(
         max(stator.yoke_thickness, 0.5 * stator.tooth_width),
         stator.yoke_radius * stator.slot_pitch,
     )
-    is_steel = stator.core.curve.initial_permeability >= NEARLY_AIR
+    is_steel = not stator.core.curve.is_nearly_air
     tip = min(fine.tip * motor.air_gap if is_steel else step, step)
     mouth = min(fine.mouth * stator.slot_opening if is_steel else body, body)
     blunt = min(fine.blunt * stator.tooth_width if is_steel else body, body)

@@ -19,9 +19,6 @@ angle⁴/480 of it (parabola through both ends and the middle, series of the dif
 SPARE = 1.05
 """Nodes on the gap circles over twice the highest harmonic of the cross term."""
 
-NEARLY_AIR = 5.0
-"""Relative permeability below which corners of a core need no graded mesh."""
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Fineness:

@@ -24,9 +24,6 @@ ODD = 0.1
 """Part of the usual field by which a magnet must differ to be named; teeth behind the gap make
 equal magnets differ by less."""
 
-NEARLY_AIR = 5.0
-"""Relative permeability below which a ring keeps little of the field inside."""
-
 SPREAD_LIMIT = 0.02
 """Of the phases' back-EMF; common practice for resistances of phases, no source for EMF."""
 
@@ -161,7 +158,7 @@ def _outside(motor: Motor, model: MotorModel) -> FloatArray | None:
 def _leaks(motor: Motor) -> bool:
     """Return whether the magnets show outside: no ring, or one that is nearly air."""
     ring = motor.rotor.ring
-    return ring is None or ring.curve.initial_permeability < NEARLY_AIR
+    return ring is None or ring.curve.is_nearly_air
 
 
 def _odd_magnets(motor: Motor, radial: FloatArray) -> tuple[int, ...]:

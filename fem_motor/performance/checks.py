@@ -19,8 +19,6 @@ SHORT_STACK = 4.0
 """Stack length over pole pitch below which the ends of a core that is nearly air cost about 5 %
 or more: a fifth of a pole pitch is lost, in coils a quarter pole pitch off the magnets."""
 
-NEARLY_AIR = 5.0
-
 MUCH_MEMORY = 2e9
 """Bytes: half of what small computers have; common practice, no source."""
 
@@ -92,18 +90,13 @@ def _cogging(model: MotorModel, rated_torque: float) -> Finding:
 
 def _saturation(motor: Motor, model: MotorModel) -> list[Finding]:
     flux, rotor = model.core_flux, motor.rotor
-    steel = motor.stator.core.curve.initial_permeability >= NEARLY_AIR
     found = []
-    if steel:
+    if not motor.stator.core.curve.is_nearly_air:
         found += [
             _density("tooth", flux.tooth, TOOTH_LIMIT, "wider teeth or weaker magnets"),
             _density("yoke", flux.yoke, YOKE_LIMIT, "a thicker yoke"),
         ]
-    if (
-        flux.ring is not None
-        and rotor.ring is not None
-        and rotor.ring.curve.initial_permeability >= NEARLY_AIR
-    ):
+    if flux.ring is not None and rotor.ring is not None and not rotor.ring.curve.is_nearly_air:
         found.append(_density("ring", flux.ring, RING_LIMIT, "a thicker ring"))
     return found
 

@@ -115,7 +115,7 @@ def rated_line_current(motor: Motor, winding: Winding) -> float:
     """Return the peak line current of "rated" figures, A."""
     if motor.drive.rated_current is not None:
         return motor.drive.rated_current
-    branch = math.sqrt(2) * RATED_DENSITY * winding.copper_area * winding.parallel_circuits
+    branch = math.sqrt(2) * RATED_DENSITY * winding.phase_copper_area
     return branch * (math.sqrt(3) if motor.winding.connection == "delta" else 1.0)
 
 

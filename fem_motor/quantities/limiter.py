@@ -15,9 +15,6 @@ from fem_motor.design import Motor
 from fem_motor.field import FieldProblem, field_work
 from fem_motor.mesh import REGIONS, HalfCell, Region
 
-NEARLY_AIR = 5.0
-"""Relative permeability below which a core hardly gathers flux; common practice, no source."""
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DriveShares:
@@ -108,7 +105,7 @@ def _sentence(shares: Mapping[str, float], motor: Motor) -> str:
     ranked = sorted(shares, key=lambda name: -shares[name])
     first, second = ranked[:2]
     remedy = _REMEDY[first]
-    if first == "leakage" and motor.stator.core.curve.initial_permeability < NEARLY_AIR:
+    if first == "leakage" and motor.stator.core.curve.is_nearly_air:
         remedy = "a core this weak lets the flux through slots and teeth alike: " + _REMEDY["core"]
     return (
         f"{shares[first]:.0%} of the magnets' drive is spent in {place[first]}, "

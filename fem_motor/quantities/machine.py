@@ -15,9 +15,6 @@ from fem_motor.units import ROOM_C
 Extent = Literal["sector", "whole"]
 Saturation = Literal["as given", "ignored"]
 
-NEARLY_AIR = 5.0
-"""Relative permeability up to which a filled plastic is tried as linear."""
-
 SMALL_ENERGY = 5e-4
 """Part of the magnets' energy that a linear law may miss; coil flux then errs by as little, much
 less than what is known of the permeability of any filament."""
@@ -138,7 +135,7 @@ def linear_energy(problem: FieldProblem, stator: FloatArray, rotor: FloatArray) 
 def _may_be_linear(motor: Motor) -> bool:
     ring = motor.rotor.ring
     parts = [motor.stator.core] if ring is None else [motor.stator.core, ring]
-    return all(part.curve.initial_permeability < NEARLY_AIR for part in parts)
+    return all(part.curve.is_nearly_air for part in parts)
 
 
 def _curve(core: Core, fraction: float, saturation: Saturation) -> BHCurve:

@@ -135,7 +135,7 @@ def density_curve(
     rows = [(density, seconds_until_limit(network, heating(density))) for density in densities]
     return DensityCurve(
         speed_rpm=speed / RPM,
-        phase_copper_mm2=powered.winding.copper_area * powered.winding.parallel_circuits / MM**2,
+        phase_copper_mm2=powered.winding.phase_copper_area / MM**2,
         lasting_A_per_mm2=None if not level else level / PER_MM2,
         lasting_low_A_per_mm2=None if not level or low is None else low / PER_MM2,
         lasting_high_A_per_mm2=None if not level or high is None else high / PER_MM2,

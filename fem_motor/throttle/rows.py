@@ -125,7 +125,7 @@ def _row(
         return ThrottleRow(throttle=throttle, limit=limit, **nothing)
     heating = heating_at(powered, point, copper_C=ROOM_C, magnet_C=ROOM_C)
     first = seconds_until_limit(network, heating, spread="none")
-    wire = powered.winding.copper_area * powered.winding.parallel_circuits
+    copper = powered.winding.phase_copper_area
     return ThrottleRow(
         throttle=throttle,
         speed_rpm=state.speed / RPM,
@@ -134,7 +134,7 @@ def _row(
         supply_current_A=state.supply_current,
         efficiency=point.efficiency,
         thrust_N=powered.thrust(state.speed) or None,
-        current_density_A_per_mm2=state.branch_current_rms / wire / PER_MM2,
+        current_density_A_per_mm2=state.branch_current_rms / copper / PER_MM2,
         seconds_to_limit=first.seconds.value,
         part=first.part,
         limit=limit,

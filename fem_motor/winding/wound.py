@@ -113,6 +113,11 @@ class Winding:
         return tuple(tuple(sorted(group)) for group in groups)
 
     @property
+    def phase_copper_area(self) -> float:
+        """Cross-section that the current of a branch shares, all parallel circuits, m²."""
+        return self.copper_area * self.parallel_circuits
+
+    @property
     def linkage_factors(self) -> FloatArray:
         """Flux linkage (fundamental) of U, V, W over that of the balanced layout, (3,)."""
         slots, poles = len(self.coils), 2 * self.pole_pairs
