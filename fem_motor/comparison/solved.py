@@ -8,11 +8,11 @@ from fem_motor.comparison.estimates import Ratios
 from fem_motor.comparison.records import Quality
 from fem_motor.design import MotorDesign
 from fem_motor.findings import Headline
+from fem_motor.heat import ThermalNetwork
 from fem_motor.performance import solve_powered
 from fem_motor.powered import PoweredMotor
 
 WINDING = "hand winding ±{:.0%} (common practice, no source)"
-COOLING = "films within a factor 1.5, contacts of 50 to 200 W/(m² K)"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -78,7 +78,9 @@ class Family:
             resistance=(1 - spread, 1 + spread),
             cogging=unknowns.spreads.cogging.around(found.powered.model.cogging_peak_to_peak),
             rated_line_current=found.rated_line_current,
-            because="; ".join([", ".join(causes), WINDING.format(spread), COOLING]),
+            because="; ".join(
+                [", ".join(causes), WINDING.format(spread), ThermalNetwork.not_known]
+            ),
         )
 
 

@@ -185,7 +185,7 @@ def _row(cases: list[_Case], on: float) -> DutyRow:
     elif likely == 0:
         because = "the load can stay on."
     else:
-        because = f"{part} first at the limit; films within a factor 1.5, contacts of 50 to 200."
+        because = f"{part} first at the limit; {ThermalNetwork.not_known}."
     return DutyRow(
         on_seconds=on,
         rest_seconds=Headline(

@@ -180,7 +180,7 @@ def seconds_until_limit(
         )
     readings = network.surroundings_C + network.reading_matrix @ likely.rise
     part = network.readings[int(np.argmax(readings - network.limit_array))]
-    because = f"{part}: first at the limit; films within a factor 1.5, contacts of 50 to 200"
+    because = f"{part}: first at the limit; {ThermalNetwork.not_known}"
     return FirstLimit(
         seconds=Headline(
             value=likely.seconds,
@@ -205,7 +205,7 @@ def _because(
     if part is None:
         may = f"; with poor cooling {' or '.join(others)} may." if others else "."
         return f"no part reaches its limit {span}{may}"
-    return f"{part}: first at the limit {span}; films within a factor 1.5, contacts of 50 to 200."
+    return f"{part}: first at the limit {span}; {ThermalNetwork.not_known}."
 
 
 def _unlimited(highest: float) -> tuple[Finding, ...]:

@@ -7,7 +7,7 @@ surroundings. For given film coefficients this is linear.
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from typing import Literal
+from typing import ClassVar, Literal
 
 import numpy as np
 
@@ -170,7 +170,14 @@ class ThermalNetwork:
         K/W.
     findings : tuple of Finding
         What was assumed.
+    not_known : str
+        Of the cooling of any motor, in words.
     """
+
+    not_known: ClassVar[str] = (
+        f"films within a factor {FILM_RANGE:g}, contacts of {CONTACT_RANGE[0]:g} to "
+        f"{CONTACT_RANGE[1]:g} W/(m² K)"
+    )
 
     parts: tuple[str, ...]
     capacities: FloatArray

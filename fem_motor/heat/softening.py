@@ -83,5 +83,5 @@ def _because(limit: float, *, is_core: bool, is_sure: bool) -> str:
         if is_core
         else f"copper risen by {HOTTEST_RISE:.0f} K: the winding burns before the core is soft"
     )
-    ranges = "; films within a factor 1.5, contacts of 50 to 200 W/(m² K)"
+    ranges = f"; {ThermalNetwork.not_known}"
     return place + ranges + ("." if is_sure else "; with good cooling never.")
