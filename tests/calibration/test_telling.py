@@ -43,6 +43,7 @@ def test_magnets_and_gap_are_parted_by_a_caliper_as_well_as_was_promised() -> No
 
 
 def test_resistances_are_parted_by_four_wires() -> None:
+    # Common practice, no source: four wires leave the leads and the controller out.
     model, loose = fitted()
     names = ("winding_resistance_20C_ohm", "controller_resistance_mohm")
     assert part(model, loose, names).words == FOUR_WIRE

@@ -105,6 +105,7 @@ def test_what_currents_add_is_the_map_itself_mirrored_and_straight_beyond_its_ed
 
 
 def test_twice_the_turns_of_the_same_ampere_turns_have_twice_the_linkage() -> None:
+    # Ampère: the field knows ampere-turns only; a linkage counts every turn.
     once, twice = saturating(20.0), saturating(20.0).rewound(2.0)
     one, other = once.added_linkages()(-8.0, 12.0), twice.added_linkages()(-4.0, 6.0)
     assert other == pytest.approx([2 * value for value in one], rel=1e-12)

@@ -55,6 +55,7 @@ def test_a_stalled_motor_draws_the_voltage_over_all_resistances(copper_C: float)
 
 
 def test_the_controllers_limit_holds_the_current_where_it_comes_first() -> None:
+    # By definition: the controller cuts at its limit, whatever the supply could drive.
     motor = PRINTED.replace(drive__current_limit_A=12.0).motor
     powered = powered_motor(motor, wind(motor), model_of("printed_18s16p"), end_factor=0.9)
     found = stall_current(powered, 20.0)
@@ -79,6 +80,7 @@ def test_the_states_of_the_bridge_are_six_directions_of_one_vector(
 
 
 def test_leads_of_currents_are_those_that_turning_currents_are_made_with() -> None:
+    # There and back: the other way is that of every turning current of the program.
     phases = model_of("printed_18s16p").phases
     for lead in (-2.5, -0.3, 0.0, math.pi / 2, 3.0):
         for angle in (0.0, 0.11, 2.9):
@@ -87,6 +89,7 @@ def test_leads_of_currents_are_those_that_turning_currents_are_made_with() -> No
 
 
 def test_a_linear_motor_at_stall_is_superposed_as_if_solved_hot_in_that_state() -> None:
+    # Another way: magnets as they are at 80 °C, the state solved as a whole, not superposed.
     model, motor = model_of("printed_18s16p"), PRINTED.motor
     found = stall_margin(motor, model, current=held(60.0), temperature_C=80.0).worst
     assert found.case == "stall"
@@ -138,6 +141,7 @@ def test_six_states_at_stall_are_no_milder_than_the_same_vector_straight_against
 
 
 def test_steel_at_stall_is_solved_with_the_state_that_it_names() -> None:
+    # Another way: magnets as they are at 80 °C from the start, and a field of its own.
     model, motor = model_of("steel_9s12p"), STEEL.motor
     found = stall_margin(motor, model, current=held(20.0), temperature_C=80.0).worst
     assert found.current_angle is not None

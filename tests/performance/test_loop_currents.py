@@ -76,6 +76,7 @@ def test_coupled_circuits_carry_what_their_equations_give_in_time(connection: st
 
 
 def test_currents_of_several_orders_add_as_squares() -> None:
+    # Parseval: squares of the root mean squares of different orders add.
     emf = np.array([[1.0, 0.5], [0.0, 0.0], [0, 0], [0, 0]])
     rates = np.array([100.0, 500.0])
     system = circuits("UUVW", 1e-5 * np.eye(4), np.full(4, 0.1))
@@ -115,6 +116,7 @@ def test_a_reversed_coil_stays_in_its_own_circuit() -> None:
 
 
 def test_a_coil_that_two_phases_have_swapped_is_counted_once() -> None:
+    # By counting: every one of 18 teeth has one coil.
     swapped = wind(
         two_circuits(coils=[{"tooth": 1, "phase": "V"}, {"tooth": 4, "phase": "U"}]).motor
     )

@@ -58,6 +58,7 @@ def test_cogging_is_that_of_the_whole_circle_on_the_mesh_that_shows_it() -> None
 
 
 def test_inductances_around_fields_that_are_known_are_those_around_new_ones() -> None:
+    # Another way: fields solved anew at other angles of the period.
     model = weak_model()
     new = phase_inductances(model.problem, model.phases, is_even=False, start=model.field_at_zero)
     known = model.inductances
@@ -66,7 +67,9 @@ def test_inductances_around_fields_that_are_known_are_those_around_new_ones() ->
 
 
 def test_a_turned_sweep_of_one_pitch_is_that_pitch() -> None:
+    # By definition; the other pitches are held against solved ones above.
     model = weak_model()
-    number = len(model.turn.angle) // 9 if model.turn is not None else 0
+    assert model.turn is not None
+    number = len(model.turn.angle) // 9
     again = turned_sweep(model.solved, number)
     assert again.torque == pytest.approx(model.solved.torque[:number])

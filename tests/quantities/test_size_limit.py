@@ -15,6 +15,7 @@ a steel machine solved as a whole circle."""
 
 
 def test_memory_goes_with_the_unknowns_as_measured() -> None:
+    # Measured: peak memory of processes over their unknowns; two halves have twice as many.
     motor = fm.load_design(GEOMETRIES / "printed_18s16p.toml").motor
     mesh = mesh_motor(motor, quality="draft")
     half, whole = (motor_problem(motor, mesh, sectors=sectors) for sectors in (2, 1))

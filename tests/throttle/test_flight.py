@@ -157,6 +157,7 @@ def tables_of_many() -> LossTables:
 def test_between_the_throttles_that_are_worked_out_losses_are_those_of_the_point_itself(
     throttle: float,
 ) -> None:
+    # Another way: the operating point itself, solved without the table.
     motor, tables = powered(), tables_of_many()
     found = tables.at(throttle, copper_C=48.0, magnet_C=31.0)
     point = motor.at_load(throttle=throttle, copper_C=48.0, magnet_C=31.0)

@@ -183,6 +183,7 @@ def test_no_operating_point_is_faster_than_the_controller(controller: str) -> No
 
 
 def test_a_current_limit_below_the_ripple_is_an_answer_with_its_reason() -> None:
+    # By definition: what the back-EMF drives alone is no matter of the throttle.
     motor = powered(STEEL, drive__current_limit_A=0.05)
     points = operating_points(motor.machine(), motor.bridge, load=motor.load, drag=motor.drag)
     (finding,) = [p.finding for p in points if p.state is None and p.finding is not None]
