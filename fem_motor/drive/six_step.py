@@ -57,6 +57,25 @@ class Means:
 Solved = tuple[float, Circuit, tuple[Interval, ...], Means]
 """Bus voltage, circuit, intervals and their means."""
 
+SMALL_SAG = 1e-6
+"""Share of the supply voltage below which two sags are not compared."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sag:
+    """What the last bus voltage found teaches the search for the next, which is often near.
+
+    Attributes
+    ----------
+    share : float
+        The bus voltage below the supply's, as a share of what the first-order formula expects.
+    slope : float or None
+        By how much V_b + R_s I_s(V_b) rises with V_b; None where none is known yet.
+    """
+
+    share: float = 1.0
+    slope: float | None = None
+
 
 def six_step_state(
     machine: ElectricalMachine, bridge: Bridge, *, speed: float, duty: float = 1.0
@@ -112,14 +131,27 @@ class SixStep:
 
     @cached_property
     def _solved(self) -> Callable[[float, float], Solved]:
-        """The last solutions, kept: a search ends where it has just been."""
-        return lru_cache(maxsize=KEPT)(self._solve)
+        """The last solutions, kept: a search ends where it has just been, and goes on from there.
 
-    def _solve(self, speed: float, duty: float) -> Solved:
+        Where the search for a bus voltage starts does not show in what it finds, but for rounding.
+        """
+        sag = Sag()
+
+        @lru_cache(maxsize=KEPT)
+        def solved(speed: float, duty: float) -> Solved:
+            nonlocal sag
+            solution, sag = self._solve(speed, duty, sag)
+            return solution
+
+        return solved
+
+    def _solve(self, speed: float, duty: float, near: Sag) -> tuple[Solved, Sag]:
         """Find V_b = V − R_s I_s(V_b) by the secant method; I_s is close to linear in V_b."""
         bridge = self.bridge
         source = bridge.supply_resistance
-        bus = self._expected_bus(speed, duty)
+        expected = self._expected_sag(speed, duty)
+        bus = bridge.supply_voltage - self._within_reason(near.share * expected)
+        slope = near.slope
         tried: tuple[float, float] | None = None
         miss = math.inf
         for _ in range(50):
@@ -133,12 +165,15 @@ class SixStep:
             intervals = orbit(at)
             means = _means(at, intervals, duty)
             miss = bridge.supply_voltage - source * means.supply_current - bus
-            if abs(miss) <= BUS_ROUNDING * bridge.supply_voltage:
-                return bus, at, intervals, means
-            if tried is None or tried[0] == bus:
-                slope = 1 + source * duty**2 / (2 * at.resistance)
-            else:
+            if tried is not None and tried[0] != bus:
                 slope = (tried[1] - miss) / (bus - tried[0])
+            elif slope is None:
+                slope = 1 + source * duty**2 / (2 * at.resistance)
+            if abs(miss) <= BUS_ROUNDING * bridge.supply_voltage:
+                found = bridge.supply_voltage - bus
+                is_small = abs(expected) <= SMALL_SAG * bridge.supply_voltage
+                share = near.share if is_small else found / expected
+                return (bus, at, intervals, means), Sag(share=share, slope=slope)
             tried = bus, miss
             bus += miss / max(slope, 1.0)
         raise SolverError(
@@ -148,12 +183,15 @@ class SixStep:
             place=f"speed {speed:.6g} rad/s, duty {duty:.3g}:",
         )
 
-    def _expected_bus(self, speed: float, duty: float) -> float:
-        """Return the bus voltage by the first-order formula, within half and twice the supply's."""
-        waves, bridge = self.waves.waves, self.bridge
-        current = self.first_order_torque(speed, duty) / waves.dc_constant
-        bus = bridge.supply_voltage - bridge.supply_resistance * duty * current
-        return min(max(bus, bridge.supply_voltage / 2), 2 * bridge.supply_voltage)
+    def _expected_sag(self, speed: float, duty: float) -> float:
+        """Return what the bus loses by the first-order formula, V."""
+        current = self.first_order_torque(speed, duty) / self.waves.waves.dc_constant
+        return self._within_reason(self.bridge.supply_resistance * duty * current)
+
+    def _within_reason(self, sag: float) -> float:
+        """Return `sag` where it leaves the bus half to twice the supply's voltage, V."""
+        voltage = self.bridge.supply_voltage
+        return min(max(sag, -voltage), voltage / 2)
 
     def _state(
         self,
