@@ -31,7 +31,8 @@ from exact.tables import SLOTLESS_ORDERS, SlotlessRow  # noqa: E402
 from test_slotted import POSITIONS  # noqa: E402
 
 import fem_motor as fm  # noqa: E402
-from fem_motor.field import cholesky, gap_potential, solve  # noqa: E402
+from fem_motor.field import gap_potential, solve  # noqa: E402
+from fem_motor.field.elimination import cholesky  # noqa: E402
 from fem_motor.materials import BHCurve  # noqa: E402
 from fem_motor.mesh import Quality  # noqa: E402
 from fem_motor.units import MU_0  # noqa: E402

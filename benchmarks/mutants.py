@@ -222,7 +222,7 @@ def _try_room(
 ) -> Counter[str]:
     """Print what each mutant of a room meets, and return how many were noticed."""
     count: Counter[str] = Counter()
-    for path in sorted((ROOT / "fem_motor" / room).glob("[!_]*.py")):
+    for path in sorted((ROOT / "fem_motor" / room).rglob("[!_]*.py")):
         every = candidates(path)
         random.Random(path.name).shuffle(every)  # noqa: S311  (repeatable)
         for mutant in every[options.first : options.first + options.each]:

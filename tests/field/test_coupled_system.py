@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from fem_motor.design import load_design
-from fem_motor.field.system import CoupledSystem, LowerPattern
+from fem_motor.field.solving.system import CoupledSystem, LowerPattern
 from fem_motor.mesh import mesh_motor
 from fem_motor.quantities.machine import motor_problem
 

@@ -5,7 +5,7 @@ import math
 import numpy as np
 import pytest
 
-from fem_motor.field.maps import _flux_density
+from fem_motor.field.reading.maps import _flux_density
 
 
 def test_a_potential_that_rises_evenly_has_one_flux_density_in_every_triangle() -> None:

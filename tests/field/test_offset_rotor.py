@@ -19,10 +19,10 @@ from quantities.small_machines import design_of
 from fem_motor.arrays import FloatArray
 from fem_motor.errors import SolverError
 from fem_motor.field import FieldSweep, gap_potential, solve
-from fem_motor.field.eccentricity import shifts
-from fem_motor.field.harmonics import Circle, Gap
-from fem_motor.field.newton import solve_newton
-from fem_motor.field.system import CoupledSystem
+from fem_motor.field.gap.eccentricity import shifts
+from fem_motor.field.gap.harmonics import Circle, Gap
+from fem_motor.field.solving.newton import solve_newton
+from fem_motor.field.solving.system import CoupledSystem
 from fem_motor.mesh import mesh_motor
 from fem_motor.quantities.machine import Saturation, motor_problem, symmetry
 from fem_motor.quantities.torque_checks import three_torques

@@ -26,7 +26,7 @@ from quantities.small_machines import Machine, design_of, machine_of
 from fem_motor.arrays import FloatArray
 from fem_motor.design import Motor
 from fem_motor.field import FieldProblem, FieldSweep, gap_potential, solve
-from fem_motor.field.harmonics import Circle, Gap
+from fem_motor.field.gap.harmonics import Circle, Gap
 from fem_motor.materials import BHCurve
 from fem_motor.quantities import Phases, sweep_motor
 from fem_motor.quantities.machine import Saturation, motor_problem

@@ -229,7 +229,7 @@ def test_a_field_of_more_than_two_gigabytes_is_watched(
     # 2 GB is a limit of common practice; each unknown is made as large as it takes to reach it.
     monkeypatch.setattr("fem_motor.performance.checks.MUCH_MEMORY", 2e9)
     each = share * 2e9 / solved().problem.unknowns
-    monkeypatch.setattr("fem_motor.field.problem.MEMORY_PER_UNKNOWN", each)
+    monkeypatch.setattr("fem_motor.field.solving.problem.MEMORY_PER_UNKNOWN", each)
     found = findings("printed_18s16p")
     assert (MEMORY in found) == (share > 1)
     if share > 1:

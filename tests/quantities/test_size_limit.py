@@ -5,7 +5,7 @@ from small_machines import GEOMETRIES
 
 import fem_motor as fm
 from fem_motor.errors import SolverError
-from fem_motor.field import problem as field
+from fem_motor.field.solving import problem as field
 from fem_motor.mesh import mesh_motor
 from fem_motor.quantities import motor_problem
 

@@ -11,7 +11,8 @@ from test_saturating_ring import brauer_law, ring_problem
 from test_slotless import DESIGN
 
 import fem_motor as fm
-from fem_motor.field import cholesky, system
+from fem_motor.field.elimination import cholesky
+from fem_motor.field.solving import system
 
 GEOMETRIES = Path(__file__).parents[2] / "geometries"
 CURRENTS = (12.0, -4.0, -8.0)

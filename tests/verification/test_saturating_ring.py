@@ -15,8 +15,8 @@ from field.annuli import ring_cell
 from numpy.typing import NDArray
 
 from fem_motor.field import FieldProblem, FieldSweep, Magnets, field_problem, solve
-from fem_motor.field.newton import solve_angle
-from fem_motor.field.system import CoupledSystem
+from fem_motor.field.solving.newton import solve_angle
+from fem_motor.field.solving.system import CoupledSystem
 from fem_motor.materials import BHCurve
 from fem_motor.mesh import HalfCell, MotorMesh
 from fem_motor.units import MU_0

@@ -7,8 +7,8 @@ import numpy as np
 from skfem import Basis, ElementTriP2
 
 from fem_motor.arrays import FloatArray, IntArray, frozen, frozen_integers
-from fem_motor.field.bodies import Body
-from fem_motor.field.cells import ASSEMBLY_DEGREE, second_order_mesh
+from fem_motor.field.discretisation.bodies import Body
+from fem_motor.field.discretisation.cells import ASSEMBLY_DEGREE, second_order_mesh
 from fem_motor.mesh import REGIONS, Region
 
 

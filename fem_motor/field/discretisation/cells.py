@@ -11,7 +11,7 @@ import numpy as np
 from skfem import Basis, ElementTriP2, MeshTri1, MeshTri2
 
 from fem_motor.arrays import FloatArray, IntArray
-from fem_motor.field.forms import mean_over_coil, remanence, stiffness
+from fem_motor.field.discretisation.forms import mean_over_coil, remanence, stiffness
 from fem_motor.materials import BHCurve
 from fem_motor.mesh import REGIONS, HalfCell, Region
 from fem_motor.units import MU_0

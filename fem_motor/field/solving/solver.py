@@ -1,10 +1,10 @@
 """One door for both ways to solve: superposition where the cores are linear, Newton elsewhere."""
 
 from fem_motor.arrays import FloatArray
-from fem_motor.field.newton import TOLERANCE, solve_newton
-from fem_motor.field.problem import FieldProblem
-from fem_motor.field.solution import Fields, FieldSweep, Keep, OnStep, ignore
-from fem_motor.field.superposition import LinearModel, linear_model, solve_linear
+from fem_motor.field.solving.newton import TOLERANCE, solve_newton
+from fem_motor.field.solving.problem import FieldProblem
+from fem_motor.field.solving.solution import Fields, FieldSweep, Keep, OnStep, ignore
+from fem_motor.field.solving.superposition import LinearModel, linear_model, solve_linear
 
 
 def solve(

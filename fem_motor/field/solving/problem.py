@@ -8,11 +8,11 @@ import numpy as np
 
 from fem_motor.arrays import FloatArray, frozen
 from fem_motor.errors import SolverError
-from fem_motor.field.bodies import Body, join_copies
-from fem_motor.field.cells import NEWTON_DEGREE, discretise
-from fem_motor.field.harmonics import Circle, Gap
+from fem_motor.field.discretisation.bodies import Body, join_copies
+from fem_motor.field.discretisation.cells import NEWTON_DEGREE, discretise
+from fem_motor.field.discretisation.saturation import SaturableCopies
+from fem_motor.field.gap.harmonics import Circle, Gap
 from fem_motor.field.records import MagnetField, MagnetVariations
-from fem_motor.field.saturation import SaturableCopies
 from fem_motor.materials import BHCurve
 from fem_motor.mesh import MotorMesh, Region
 from fem_motor.units import MM
@@ -155,13 +155,13 @@ class FieldProblem:
 
     def magnet_field(self, rotor_values: FloatArray, angle: float) -> MagnetField:
         """Return B along the magnetisation in all magnets, the rotor standing at `angle`, rad."""
-        from fem_motor.field.magnet_field import magnet_field  # noqa: PLC0415  (it imports this)
+        from fem_motor.field.solving.magnet_field import magnet_field  # noqa: PLC0415  (it imports this)
 
         return magnet_field(self, rotor_values, angle)
 
     def magnet_variations(self, angles: FloatArray) -> MagnetVariations:
         """Return what strength and position of every single magnet do, see that record."""
-        from fem_motor.field.magnet_variations import (  # noqa: PLC0415  (it imports this)
+        from fem_motor.field.solving.magnet_variations import (  # noqa: PLC0415  (it imports this)
             magnet_variations,
         )
 
@@ -179,7 +179,7 @@ class FieldProblem:
         points : int
             Equally spaced around.
         """
-        from fem_motor.field.continuation import open_potential  # noqa: PLC0415  (it imports this)
+        from fem_motor.field.solving.continuation import open_potential  # noqa: PLC0415  (it imports this)
 
         theta = 2 * np.pi / points * np.arange(points)
         ratio = np.array([radius / self.rotor.matrices.cell.far_radius])
@@ -205,7 +205,7 @@ class FieldProblem:
         -------
         (k, slots, 2) Wb/m
         """
-        from fem_motor.field.newton import coupled_system  # noqa: PLC0415  (it imports this)
+        from fem_motor.field.solving.newton import coupled_system  # noqa: PLC0415  (it imports this)
 
         system = coupled_system(self)
         A_z = system.joined(fields)

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from fem_motor.arrays import FloatArray, IntArray
-from fem_motor.field.cells import CellMatrices
+from fem_motor.field.discretisation.cells import CellMatrices
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -12,9 +12,9 @@ from dataclasses import replace
 import numpy as np
 
 from fem_motor.arrays import FloatArray, IntArray
-from fem_motor.field.problem import FieldProblem, magnet_load
 from fem_motor.field.records import MagnetVariations
-from fem_motor.field.superposition import LinearModel, linear_model
+from fem_motor.field.solving.problem import FieldProblem, magnet_load
+from fem_motor.field.solving.superposition import LinearModel, linear_model
 
 
 def magnet_variations(problem: FieldProblem, angles: FloatArray) -> MagnetVariations:

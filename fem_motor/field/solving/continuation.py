@@ -3,10 +3,10 @@
 import numpy as np
 
 from fem_motor.arrays import ComplexArray, FloatArray, IntArray
-from fem_motor.field.bodies import Body
-from fem_motor.field.eccentricity import NU_0
-from fem_motor.field.harmonics import Circle
-from fem_motor.field.problem import FieldProblem
+from fem_motor.field.discretisation.bodies import Body
+from fem_motor.field.gap.eccentricity import NU_0
+from fem_motor.field.gap.harmonics import Circle
+from fem_motor.field.solving.problem import FieldProblem
 
 
 def coefficients(

@@ -7,16 +7,16 @@ import numpy as np
 from scipy import sparse
 
 from fem_motor.arrays import FloatArray, IntArray
-from fem_motor.field.cholesky import Factor, LowerPattern, fill_reducing_order, prepare
-from fem_motor.field.condensation import ReducedBody
-from fem_motor.field.problem import FieldProblem
-from fem_motor.field.saturation import (
+from fem_motor.field.discretisation.saturation import (
     LOWER_COLUMN,
     LOWER_ROW,
     SaturableCopies,
     SaturationState,
 )
-from fem_motor.field.solution import Fields
+from fem_motor.field.elimination.cholesky import Factor, LowerPattern, fill_reducing_order, prepare
+from fem_motor.field.elimination.condensation import ReducedBody
+from fem_motor.field.solving.problem import FieldProblem
+from fem_motor.field.solving.solution import Fields
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -4,10 +4,10 @@ import numpy as np
 
 from fem_motor.arrays import FloatArray
 from fem_motor.errors import SolverError
-from fem_motor.field.problem import FieldProblem
-from fem_motor.field.saturation import SaturationState
-from fem_motor.field.solution import Fields, FieldSweep, OnStep, ignore
-from fem_motor.field.system import CoupledSystem, SystemLoad
+from fem_motor.field.discretisation.saturation import SaturationState
+from fem_motor.field.solving.problem import FieldProblem
+from fem_motor.field.solving.solution import Fields, FieldSweep, OnStep, ignore
+from fem_motor.field.solving.system import CoupledSystem, SystemLoad
 from fem_motor.units import DEG
 
 TOLERANCE = 1e-5

@@ -9,10 +9,10 @@ from scipy import sparse
 from scipy.linalg import cho_factor, cho_solve, lapack
 
 from fem_motor.arrays import FloatArray, IntArray
-from fem_motor.field.bodies import Body
-from fem_motor.field.cells import CellMatrices
-from fem_motor.field.cholesky import LowerPattern, fill_reducing_order, prepare
-from fem_motor.field.harmonics import Circle, open_stiffness
+from fem_motor.field.discretisation.bodies import Body
+from fem_motor.field.discretisation.cells import CellMatrices
+from fem_motor.field.elimination.cholesky import LowerPattern, fill_reducing_order, prepare
+from fem_motor.field.gap.harmonics import Circle, open_stiffness
 
 
 class CondensedCell:

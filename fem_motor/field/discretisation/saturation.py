@@ -6,8 +6,8 @@ from typing import Self
 import numpy as np
 
 from fem_motor.arrays import FloatArray, IntArray
-from fem_motor.field.bodies import Body
-from fem_motor.field.cells import SaturableElements
+from fem_motor.field.discretisation.bodies import Body
+from fem_motor.field.discretisation.cells import SaturableElements
 
 LOWER_ROW, LOWER_COLUMN = np.tril_indices(6)
 """Pairs of local nodes in the lower triangle of an element matrix, row by row."""

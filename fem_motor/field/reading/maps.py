@@ -3,11 +3,11 @@
 import numpy as np
 
 from fem_motor.arrays import FloatArray, IntArray
-from fem_motor.field.bodies import Body
-from fem_motor.field.continuation import gap_potential, open_potential
-from fem_motor.field.placement import place_points, whole_circle
-from fem_motor.field.problem import FieldProblem
+from fem_motor.field.discretisation.bodies import Body
+from fem_motor.field.discretisation.placement import place_points, whole_circle
 from fem_motor.field.records import FieldMap
+from fem_motor.field.solving.continuation import gap_potential, open_potential
+from fem_motor.field.solving.problem import FieldProblem
 
 QUARTERS = np.array([[0, 3, 5], [3, 1, 4], [5, 4, 2], [3, 4, 5]])
 """The four flat triangles of a second-order one, by its local nodes."""

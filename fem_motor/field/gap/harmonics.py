@@ -18,7 +18,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from fem_motor.arrays import ComplexArray, FloatArray, IntArray
-from fem_motor.field.eccentricity import NU_0, OffsetTerms, offset_terms
+from fem_motor.field.gap.eccentricity import NU_0, OffsetTerms, offset_terms
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -3,7 +3,7 @@
 import numpy as np
 
 from fem_motor.arrays import FloatArray
-from fem_motor.field.bodies import Body
+from fem_motor.field.discretisation.bodies import Body
 
 
 def copy_angles(body: Body, angle: float = 0.0) -> tuple[FloatArray, FloatArray]:

@@ -6,11 +6,11 @@ import numpy as np
 from skfem import Basis, ElementTriP2
 
 from fem_motor.arrays import FloatArray, IntArray
-from fem_motor.field.bodies import Body
-from fem_motor.field.cells import ASSEMBLY_DEGREE, second_order_mesh
-from fem_motor.field.placement import copy_angles, place_points, whole_circle
-from fem_motor.field.problem import FieldProblem, Magnets
+from fem_motor.field.discretisation.bodies import Body
+from fem_motor.field.discretisation.cells import ASSEMBLY_DEGREE, second_order_mesh
+from fem_motor.field.discretisation.placement import copy_angles, place_points, whole_circle
 from fem_motor.field.records import MagnetField
+from fem_motor.field.solving.problem import FieldProblem, Magnets
 from fem_motor.mesh import REGIONS
 
 

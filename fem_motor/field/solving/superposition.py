@@ -16,10 +16,10 @@ import numpy as np
 from scipy.linalg import lapack
 
 from fem_motor.arrays import FloatArray
-from fem_motor.field.condensation import BodyResponse
-from fem_motor.field.harmonics import Gap
-from fem_motor.field.problem import FieldProblem
-from fem_motor.field.solution import FieldSweep, Keep, OnStep, ignore
+from fem_motor.field.elimination.condensation import BodyResponse
+from fem_motor.field.gap.harmonics import Gap
+from fem_motor.field.solving.problem import FieldProblem
+from fem_motor.field.solving.solution import FieldSweep, Keep, OnStep, ignore
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

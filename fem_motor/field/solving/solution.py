@@ -5,8 +5,8 @@ from dataclasses import dataclass
 from typing import Literal
 
 from fem_motor.arrays import FloatArray, frozen
-from fem_motor.field.problem import FieldProblem
-from fem_motor.field.waveforms import ElementFields, element_fields
+from fem_motor.field.discretisation.waveforms import ElementFields, element_fields
+from fem_motor.field.solving.problem import FieldProblem
 from fem_motor.mesh import Region
 
 OnStep = Callable[[int, int], None]

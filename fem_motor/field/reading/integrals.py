@@ -6,10 +6,10 @@ import numpy as np
 from skfem import Basis, ElementTriP2
 
 from fem_motor.arrays import FloatArray
-from fem_motor.field.bodies import Body
-from fem_motor.field.cells import ASSEMBLY_DEGREE, second_order_mesh
-from fem_motor.field.continuation import gap_work, open_work
-from fem_motor.field.problem import FieldProblem
+from fem_motor.field.discretisation.bodies import Body
+from fem_motor.field.discretisation.cells import ASSEMBLY_DEGREE, second_order_mesh
+from fem_motor.field.solving.continuation import gap_work, open_work
+from fem_motor.field.solving.problem import FieldProblem
 from fem_motor.mesh import REGIONS
 from fem_motor.units import MU_0
 

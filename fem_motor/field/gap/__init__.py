@@ -1,0 +1,1 @@
+"""The air gap by harmonics, with the rotor centred or offset."""
