@@ -257,6 +257,11 @@ class Propeller:
         turns = speed / (2 * math.pi)
         return coefficient * air_density * turns**2 * self.diameter**5 / (2 * math.pi)
 
+    @property
+    def last_speed(self) -> float | None:
+        """Speed of the last row, rad/s; None where the coefficients are the same at any speed."""
+        return self.table[-1][0] if self.table is not None and len(self.table) > 1 else None
+
     def _coefficients(self, speed: float) -> tuple[float, float]:
         """Return CT and CP, between the rows of the table where there is one."""
         if self.table is None:
@@ -275,6 +280,11 @@ class TorqueCurve:
     def torque(self, speed: float, air_density: float) -> float:  # noqa: ARG002  (as a propeller)
         """Return the torque, N m, at a speed in rad/s, between the points."""
         return float(np.interp(speed, self.speed, self.torques))
+
+    @property
+    def last_speed(self) -> float | None:
+        """Speed of the last point, rad/s; None where the torque is the same at any speed."""
+        return self.speed[-1] if len(self.speed) > 1 else None
 
     def thrust(self, speed: float, air_density: float) -> None:
         """Return nothing: only a propeller pushes."""

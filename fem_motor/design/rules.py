@@ -231,9 +231,16 @@ def _load(values: Tables) -> Iterator[Problem]:
                 f"a load of kind {kind} needs it.",
                 f"give {BY_PATH[f'load.{name}'].allowed}.",
             )
-    foreign = [n for n in load if n != "kind" and load[n] is not None and n not in _LOAD_KEYS[kind]]
     if kind == "propeller" and load["table"]:
-        foreign += [n for n in ("thrust_coefficient", "power_coefficient") if load[n] is not None]
+        for name in ("thrust_coefficient", "power_coefficient"):
+            if load[name] is not None:
+                yield _problem(
+                    f"load.{name}",
+                    values,
+                    "load.table has the coefficients over speed already.",
+                    "leave out the two coefficients, or the table.",
+                )
+    foreign = [n for n in load if n != "kind" and load[n] is not None and n not in _LOAD_KEYS[kind]]
     for name in foreign:
         yield _problem(
             f"load.{name}",

@@ -61,24 +61,26 @@ def _coils(value: object, key: Key) -> list[Complaint]:
 
 
 def _table(value: object, key: Key) -> list[Complaint]:
-    if (
-        not isinstance(value, list)
-        or not value
-        or not all(
-            isinstance(row, list)
-            and len(row) == len(TABLE_COLUMNS)
-            and all(
-                is_number(x) and 0 <= x <= high
-                for x, high in zip(row, TABLE_COLUMNS.values(), strict=True)
-            )
-            for row in value
-        )
-    ):
+    if not isinstance(value, list) or not value:
         return _wrong(value, key, "is not a table.")
+    for number, row in enumerate(value, 1):
+        if not _is_row(row):
+            return _wrong(row, key, f"in row {number} is not a row of this table.")
     speeds = [row[0] for row in value]
     if sorted(set(speeds)) != speeds:
         return _wrong(value, key, "has speeds that do not rise.")
     return []
+
+
+def _is_row(row: object) -> bool:
+    return (
+        isinstance(row, list)
+        and len(row) == len(TABLE_COLUMNS)
+        and all(
+            is_number(x) and 0 <= x <= high
+            for x, high in zip(row, TABLE_COLUMNS.values(), strict=True)
+        )
+    )
 
 
 def _numbers(value: object, key: Key) -> list[Complaint]:

@@ -42,6 +42,9 @@ BEYOND = 1.04
 LEAST_SHARE = 1e-3
 """Of the highest level, squared: below it no load is looked for."""
 
+NOTHING = 1e-3
+"""Of the highest level: less is as good as no load at all."""
+
 NO_SHARE = 1e-12
 """Stands for no rise at all where logarithms are taken."""
 
@@ -122,7 +125,9 @@ def load_limit(
             value=likely,
             low=min(levels) if likely is not None else None,
             high=max(levels) if likely is not None else None,
-            because=_because(part, others, seconds, is_none=likely is None),
+            because=_because(
+                part, others, seconds, share=None if likely is None else likely / highest
+            ),
         ),
         other_parts=others,
         part=part,
@@ -197,11 +202,14 @@ def seconds_until_limit(
 
 
 def _because(
-    part: str | None, others: tuple[str, ...], seconds: float | None, *, is_none: bool
+    part: str | None, others: tuple[str, ...], seconds: float | None, *, share: float | None
 ) -> str:
+    """Return what sets a level that is `share` of the highest; None where there is none."""
     span = "for good" if seconds is None else f"for {seconds:g} s from cold"
-    if is_none:
+    if share is None:
         return f"{part}: too hot even without load."
+    if share < NOTHING:
+        return f"{part}: past the limit {span} however slowly this load turns."
     if part is None:
         may = f"; with poor cooling {' or '.join(others)} may." if others else "."
         return f"no part reaches its limit {span}{may}"

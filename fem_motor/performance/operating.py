@@ -101,6 +101,7 @@ def _findings(
     )
     yield from powered.losses.findings
     loaded = found["load"]
+    yield from _beyond_table(powered, loaded.speed)
     if loaded.state is not None and loaded.shaft_power is not None:
         losses = powered.losses.losses(
             loaded.state.speed,
@@ -110,6 +111,21 @@ def _findings(
             bearing_load=powered.thrust(loaded.state.speed),
         )
         yield from loss_findings(losses, shaft_power=loaded.shaft_power)
+
+
+def _beyond_table(powered: PoweredMotor, speed: float | None) -> Iterator[Finding]:
+    """Yield that the load point lies where the load's table says nothing."""
+    load = powered.motor.load
+    last = None if load is None else load.last_speed
+    if speed is not None and last is not None and speed > last:
+        yield Finding(
+            name="speed with this load, rpm, beyond the last speed of its table",
+            status="watch",
+            value=speed / RPM,
+            limit=last / RPM,
+            why="from there on the table's last value is held, which nobody has measured.",
+            do="give the load at higher speeds too.",
+        )
 
 
 def _corners(

@@ -331,8 +331,8 @@ def test_one_entry_each_for_parts_that_exist_is_taken() -> None:
         (
             {"load__table": [[0, 0.1, 0.05]], "load__thrust_coefficient": None},
             "load.power_coefficient",
-            "it does not belong to this load of kind propeller.",
-            "leave it out, or change load.kind.",
+            "load.table has the coefficients over speed already.",
+            "leave out the two coefficients, or the table.",
         ),
         (
             {"load": {"kind": "constant-torque", "torque_Nm": [0.1, 0.2]}},

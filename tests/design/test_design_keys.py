@@ -86,7 +86,7 @@ WRONG_TYPE: dict[str, Any] = {
     "text": 3,
     "choice": 3,
     "coils": "U+",
-    "table": [[0, 0.1]],
+    "table": "5 by 10",
     "numbers": ["fast"],
     "objects": [3],
 }
@@ -379,3 +379,12 @@ def test_a_value_is_shown_with_enough_digits_to_see_what_is_wrong() -> None:
         MotorDesign.from_dict(BASE).replace("machine.slots", 360.000001)
     with pytest.raises(DesignError, match=r"= 75\.000001 is out of range"):
         MotorDesign.from_dict(BASE).replace("stator.tip_taper_deg", 75.000001)
+
+
+def test_a_row_of_the_propellers_table_that_is_too_short_is_named() -> None:
+    table = [[0, 0.12, 0.05], [9000, 0.11]]
+    with pytest.raises(DesignError) as caught:
+        MotorDesign.from_dict({**BASE, "load": {**BY_ROWS, "table": table}})
+    (problem,) = caught.value.problems
+    assert problem.place == "design: load.table"
+    assert problem.what == "= [9000, 0.11] in row 2 is not a row of this table."

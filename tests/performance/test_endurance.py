@@ -124,11 +124,45 @@ def test_a_motor_that_burns_is_not_allowed_more_stress_than_one_that_lasts() -> 
         assert limit == pytest.approx(0.25 * share * strength / 1e6, rel=0.02)
 
 
+NO_PROPELLER = {
+    f"load__{key}": None
+    for key in ("diameter_mm", "pitch_mm", "thrust_coefficient", "power_coefficient")
+}
+
+
+def loaded(**load: object) -> PerformanceSheet:
+    changes = {**NO_PROPELLER, **{f"load__{key}": value for key, value in load.items()}}
+    return fm.run(fm.load_design(f"geometries/{PRINTED}.toml").replace(**changes), quality="draft")
+
+
+def test_a_table_of_one_value_is_a_propeller_by_its_coefficients() -> None:
+    propeller = fm.load_design(f"geometries/{PRINTED}.toml").values["load"]
+    coefficients = [propeller["thrust_coefficient"], propeller["power_coefficient"]]
+    sizes = {key: propeller[key] for key in ("diameter_mm", "pitch_mm")}
+    rows = [[0, *coefficients], [20_000, *coefficients]]
+    by_table = loaded(kind="propeller", table=rows, **sizes).answers
+    for name, expected in sheet_of(PRINTED).answers.items():
+        assert by_table[name].value == pytest.approx(expected.value, rel=1e-9)
+
+
+@pytest.mark.slow
+def test_a_load_beyond_the_end_of_its_table_is_named() -> None:
+    # 4000 rpm with 0.1 N m are 42 W; this motor gives more at a higher speed.
+    curve = {"kind": "torque-curve", "torque_Nm": [0.005, 0.05, 0.1]}
+    for last, statuses in ((4000, ["watch"]), (20_000, [])):
+        found = loaded(**curve, speed_rpm=[0, 2000, last]).checks
+        assert [one.status for one in found if "beyond the last speed" in one.name] == statuses
+
+
+def test_a_constant_torque_that_heats_at_any_speed_can_not_be_held_and_that_is_said() -> None:
+    # Copper loss goes with torque, not with speed: taking back the throttle does not help.
+    answer = loaded(kind="constant-torque", torque_Nm=0.05).answers["continuous_shaft_power_W"]
+    assert answer.value == pytest.approx(0.0, abs=0.05)
+    assert answer.because == "teeth: past the limit for good however slowly this load turns."
+
+
 def test_without_a_load_heat_says_what_is_missing() -> None:
-    sheet = sheet_of(PRINTED, load__kind="none", **{
-        f"load__{key}": None
-        for key in ("diameter_mm", "pitch_mm", "thrust_coefficient", "power_coefficient")
-    })  # fmt: skip
+    sheet = loaded(kind="none")
     assert sheet.thermal.continuous_shaft_power_W is None
     assert "load_shaft_power_W" not in sheet.answers
     assert any(finding.name == "heat at the load point" for finding in sheet.checks)
