@@ -7,14 +7,14 @@ from importlib import import_module
 
 _HOMES = {
     "DesignCheck": "results",
-    "Figure": "blocks",
-    "Section": "blocks",
-    "Table": "blocks",
-    "Text": "blocks",
-    "page": "web_page",
+    "Figure": "pages.blocks",
+    "Section": "pages.blocks",
+    "Table": "pages.blocks",
+    "Text": "pages.blocks",
+    "page": "pages.web_page",
     "ready_folder": "folder",
     "result_to_json": "as_json",
-    "summary_text": "summary",
+    "summary_text": "terminal.summary",
     "write_report": "writing",
 }
 

@@ -16,14 +16,14 @@ from fem_motor.design import MotorDesign
 from fem_motor.performance import PerformanceSheet
 from fem_motor.quantities import RotorSweep
 from fem_motor.report.as_json import json_text, result_to_json
-from fem_motor.report.document import document
 from fem_motor.report.folder import MARKER, whole_folder
-from fem_motor.report.other_sections import Other, other_sections, other_title
+from fem_motor.report.pages.document import document
+from fem_motor.report.pages.web_page import page
 from fem_motor.report.results import DesignCheck, Result
-from fem_motor.report.sheet_sections import sheet_sections
-from fem_motor.report.summary import summary_text
-from fem_motor.report.web_page import page
-from fem_motor.report.words import machine_line
+from fem_motor.report.sections.other_sections import Other, other_sections, other_title
+from fem_motor.report.sections.sheet_sections import sheet_sections
+from fem_motor.report.terminal.summary import summary_text
+from fem_motor.report.wording.words import machine_line
 from fem_motor.study import StudyResult, write_table
 
 _SWEEP_COLUMNS = (

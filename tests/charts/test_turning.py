@@ -14,7 +14,7 @@ from fem_motor.design import load_design
 from fem_motor.field import FieldMap
 from fem_motor.performance import PerformanceSheet, solve_field
 from fem_motor.report import page
-from fem_motor.report.sheet_sections import sheet_sections
+from fem_motor.report.sections.sheet_sections import sheet_sections
 
 
 def potential_at(field: FieldMap, points: FloatArray) -> FloatArray:

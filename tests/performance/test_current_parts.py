@@ -8,7 +8,7 @@ import pytest
 
 import fem_motor as fm
 from fem_motor.quantities.inductance import PhaseInductances
-from fem_motor.report.current_words import conventions
+from fem_motor.report.wording.current_words import conventions
 
 
 @functools.cache

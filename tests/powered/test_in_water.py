@@ -10,7 +10,7 @@ from fem_motor.heat import steady, thermal_network
 from fem_motor.losses.drag import gap_windage
 from fem_motor.performance import PerformanceSheet
 from fem_motor.powered import heating_at
-from fem_motor.report.cautions import cautions
+from fem_motor.report.wording.cautions import cautions
 
 
 @cache

@@ -2,7 +2,7 @@
 
 import sheet_of_sines as sines
 
-from fem_motor.report.cautions import cautions, cautions_in_short
+from fem_motor.report.wording.cautions import cautions, cautions_in_short
 
 LOAD = {"kind": "propeller"}
 

@@ -9,10 +9,18 @@ from reportlab.platypus import Paragraph
 from fem_motor.charts import pictures_of, render
 from fem_motor.findings import Finding
 from fem_motor.report import Section, Table, Text
-from fem_motor.report.blocks import Checks
-from fem_motor.report.document import _WIDTH, _joined, _Kept, _opened, _shares, _width, document
-from fem_motor.report.sheet_sections import sheet_sections
-from fem_motor.report.spelling import check_words, unbroken
+from fem_motor.report.pages.blocks import Checks
+from fem_motor.report.pages.document import (
+    _WIDTH,
+    _joined,
+    _Kept,
+    _opened,
+    _shares,
+    _width,
+    document,
+)
+from fem_motor.report.sections.sheet_sections import sheet_sections
+from fem_motor.report.wording.spelling import check_words, unbroken
 
 ROWS = (
     ("", "speed", "torque", "losses"),

@@ -88,7 +88,7 @@ def test_markup_in_a_title_is_shown_and_not_run(browser: webdriver.Chrome, repor
     shown = browser.execute_script("return document.querySelector('h1').textContent")
     assert shown == "<script>alert(1)</script> & \"quoted\" 'boat'"
     scripts = browser.execute_script("return [...document.scripts].map(one => one.textContent)")
-    assert scripts == [(files("fem_motor.report") / "turning.js").read_text(encoding="utf-8")]
+    assert scripts == [(files("fem_motor.report.pages") / "turning.js").read_text(encoding="utf-8")]
 
 
 def test_headings_leave_out_no_level_and_pictures_have_words(

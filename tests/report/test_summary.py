@@ -6,7 +6,7 @@ import sheet_of_sines as sines
 from fem_motor.findings import Finding, Headline
 from fem_motor.numbers import digits, quantity, scale_of, split_name, value_and_range
 from fem_motor.report import summary_text
-from fem_motor.report.words import operating_table
+from fem_motor.report.wording.words import operating_table
 
 
 def test_answers_come_first_each_with_value_unit_and_range() -> None:

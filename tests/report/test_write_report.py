@@ -16,10 +16,11 @@ from matplotlib.image import imread
 import fem_motor.report as report_door
 from fem_motor.charts import pictures_of
 from fem_motor.findings import Finding
-from fem_motor.report import result_to_json, words, write_report, writing
-from fem_motor.report.sheet_sections import sheet_sections
-from fem_motor.report.verdict import verdict
-from fem_motor.report.web_page import page
+from fem_motor.report import result_to_json, write_report, writing
+from fem_motor.report.pages.web_page import page
+from fem_motor.report.sections.sheet_sections import sheet_sections
+from fem_motor.report.wording import words
+from fem_motor.report.wording.verdict import verdict
 
 PICTURES = {
     "section", "detail", "flux_map", "gap_field", "back_emf", "cogging", "ripple", "heat",
@@ -263,7 +264,7 @@ def luminance(colour: str) -> float:
 )  # fmt: skip
 def test_words_stand_out_from_their_ground(words: str, ground: str) -> None:
     # WCAG 2.2, 1.4.3: at least 4.5 to 1.
-    style = (files("fem_motor.report") / "report.css").read_text(encoding="utf-8")
+    style = (files("fem_motor.report.pages") / "report.css").read_text(encoding="utf-8")
     named = dict(re.findall(r"--(\w+): (#[0-9a-f]+)", style))
     assert words in {*named, "#fff"} or words in style
     bright, dark = sorted(luminance(named.get(one, one)) for one in (words, ground))[::-1]

@@ -12,7 +12,7 @@ from itertools import groupby
 
 from fem_motor.charts import Rendered
 from fem_motor.findings import Finding
-from fem_motor.report.blocks import (
+from fem_motor.report.pages.blocks import (
     LONG_TABLE,
     NONE_OPEN,
     WHY_THAT_WIDE,
@@ -24,8 +24,8 @@ from fem_motor.report.blocks import (
     Table,
     Text,
 )
-from fem_motor.report.spelling import check_words, unbroken
-from fem_motor.report.words import reason_marks
+from fem_motor.report.wording.spelling import check_words, unbroken
+from fem_motor.report.wording.words import reason_marks
 
 _CONTENTS_FROM = 5
 _POLICY = "default-src 'none'; img-src data:; style-src 'unsafe-inline'"
@@ -47,7 +47,7 @@ def page(title: str, sections: Sequence[Section], *, subtitle: str = "", foot: s
     >>> "A &amp; B" in html, '>power</th>' in html
     (True, True)
     """
-    style = (files("fem_motor.report") / "report.css").read_text(encoding="utf-8")
+    style = (files("fem_motor.report.pages") / "report.css").read_text(encoding="utf-8")
     body = "\n".join(_section(section) for section in sections)
     script = _script() if any(map(_turns, sections)) else ""
     policy = _POLICY + (f"; script-src 'sha256-{_hash(script)}'" if script else "")
@@ -66,7 +66,7 @@ def page(title: str, sections: Sequence[Section], *, subtitle: str = "", foot: s
 
 
 def _script() -> str:
-    return (files("fem_motor.report") / "turning.js").read_text(encoding="utf-8")
+    return (files("fem_motor.report.pages") / "turning.js").read_text(encoding="utf-8")
 
 
 def _hash(script: str) -> str:

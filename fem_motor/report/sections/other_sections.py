@@ -9,9 +9,9 @@ from fem_motor.charts import Rendered
 from fem_motor.comparison import GOAL_WORDS, Comparison, Ranking, answer_rows, gain_words
 from fem_motor.findings import Headline
 from fem_motor.numbers import NOT_COMPUTED, digits, scale_of
-from fem_motor.report.bench_sections import Parts, bench_parts, bench_title
-from fem_motor.report.blocks import Answers, Block, Checks, Figure, Section, Table, Text
-from fem_motor.report.cautions import GENERAL_CAUTIONS
+from fem_motor.report.pages.blocks import Answers, Block, Checks, Figure, Section, Table, Text
+from fem_motor.report.sections.bench_sections import Parts, bench_parts, bench_title
+from fem_motor.report.wording.cautions import GENERAL_CAUTIONS
 from fem_motor.study import StudyResult, in_words
 
 Other = Comparison | Ranking | StudyResult | BenchResult | CalibratedBench

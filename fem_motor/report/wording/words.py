@@ -7,7 +7,7 @@ from typing import Any
 from fem_motor.findings import Finding, Headline
 from fem_motor.numbers import NOT_COMPUTED, digits, quantity, value_and_range
 from fem_motor.performance import PerformanceSheet
-from fem_motor.report.current_words import demagnetisation_rows
+from fem_motor.report.wording.current_words import demagnetisation_rows
 from fem_motor.study import in_words
 
 _LABELS = {"seconds_to_soften_core": "Core softens at this load after"}

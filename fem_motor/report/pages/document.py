@@ -29,7 +29,7 @@ from reportlab.platypus import Table as Grid
 
 from fem_motor.charts import font_file
 from fem_motor.findings import Finding
-from fem_motor.report.blocks import (
+from fem_motor.report.pages.blocks import (
     LONG_TABLE,
     NONE_OPEN,
     WHY_THAT_WIDE,
@@ -41,8 +41,8 @@ from fem_motor.report.blocks import (
     Table,
     Text,
 )
-from fem_motor.report.spelling import check_words, unbroken
-from fem_motor.report.words import reason_marks
+from fem_motor.report.wording.spelling import check_words, unbroken
+from fem_motor.report.wording.words import reason_marks
 
 _MARGIN = 18 * mm
 _WIDTH = A4[0] - 2 * _MARGIN - 12  # the frame's own padding is 6 points a side

@@ -6,8 +6,8 @@ from collections.abc import Callable
 from fem_motor.calibration import CalibratedBench, Calibration, Explanation
 from fem_motor.findings import Finding
 from fem_motor.numbers import digits, split_name
-from fem_motor.report.bench_words import bench_text
-from fem_motor.report.prediction_words import score_lines
+from fem_motor.report.terminal.bench_words import bench_text
+from fem_motor.report.terminal.prediction_words import score_lines
 
 _WIDTH = 98
 _MOST_CAUSES = 6

@@ -2,7 +2,7 @@
 
 from fem_motor.numbers import quantity
 from fem_motor.performance import PerformanceSheet
-from fem_motor.report.words import open_checks
+from fem_motor.report.wording.words import open_checks
 
 _UNITS = frozenset(("A", "K", "MPa", "N", "V", "W", "m", "m/s", "mm", "rpm", "s", "T", "°C"))
 """That stand behind a comma in the names of checks."""

@@ -8,9 +8,9 @@ from fem_motor.bench import BenchResult, MeasuredPoint
 from fem_motor.calibration import CalibratedBench, Calibration, Explanation, PredictionScore
 from fem_motor.findings import Finding, Headline
 from fem_motor.numbers import NOT_COMPUTED, digits, quantity, scale_of, split_name, value_and_range
-from fem_motor.report.bench_words import CAUTIONS
-from fem_motor.report.blocks import Answers, Block, Checks, Table, Text
-from fem_motor.report.words import Answer
+from fem_motor.report.pages.blocks import Answers, Block, Checks, Table, Text
+from fem_motor.report.terminal.bench_words import CAUTIONS
+from fem_motor.report.wording.words import Answer
 
 _UNLIKELY = 0.005
 """Share below which a cause is not told; all stand in result.json."""

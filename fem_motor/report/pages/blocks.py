@@ -8,7 +8,7 @@ from typing import Literal
 
 from fem_motor.charts import Rendered
 from fem_motor.findings import Finding
-from fem_motor.report.words import Answer
+from fem_motor.report.wording.words import Answer
 
 NONE_OPEN = "None is open: all that were made passed."
 """What stands where there is no finding to show."""

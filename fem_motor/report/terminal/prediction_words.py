@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator
 from fem_motor.calibration import Prediction, PredictionScore
 from fem_motor.findings import Finding
 from fem_motor.numbers import digits, split_name
-from fem_motor.report.bench_words import CAUTIONS
+from fem_motor.report.terminal.bench_words import CAUTIONS
 
 _WIDTH = 98
 _COLUMNS = ("speed_rpm", "torque_Nm", "voltage_V", "current_A")

@@ -11,14 +11,14 @@ from fem_motor.design import MotorDesign
 from fem_motor.findings import Finding
 from fem_motor.performance import PerformanceSheet
 from fem_motor.quantities import RotorSweep
-from fem_motor.report import words
-from fem_motor.report.bench_words import bench_text
-from fem_motor.report.calibration_words import calibrated_bench_text
-from fem_motor.report.cautions import cautions_in_short
-from fem_motor.report.fault_words import faults_text
-from fem_motor.report.prediction_words import plan_text
 from fem_motor.report.results import DesignCheck, Result
-from fem_motor.report.study_words import study_text
+from fem_motor.report.terminal.bench_words import bench_text
+from fem_motor.report.terminal.calibration_words import calibrated_bench_text
+from fem_motor.report.terminal.fault_words import faults_text
+from fem_motor.report.terminal.prediction_words import plan_text
+from fem_motor.report.terminal.study_words import study_text
+from fem_motor.report.wording import words
+from fem_motor.report.wording.cautions import cautions_in_short
 from fem_motor.study import StudyResult
 
 WIDTH = 98

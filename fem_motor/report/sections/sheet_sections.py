@@ -6,23 +6,23 @@ from typing import Any
 from fem_motor.charts import Rendered
 from fem_motor.numbers import digits
 from fem_motor.performance import PerformanceSheet
-from fem_motor.report import words
-from fem_motor.report.blocks import Answers, Block, Checks, Figure, Section, Table, Text
-from fem_motor.report.cautions import cautions
-from fem_motor.report.current_words import (
+from fem_motor.report.pages.blocks import Answers, Block, Checks, Figure, Section, Table, Text
+from fem_motor.report.wording import words
+from fem_motor.report.wording.cautions import cautions
+from fem_motor.report.wording.current_words import (
     as_built_rows,
     conventions,
     inductance_rows,
     waveform_rows,
 )
-from fem_motor.report.heat_words import heat_rows
-from fem_motor.report.power_words import (
+from fem_motor.report.wording.heat_words import heat_rows
+from fem_motor.report.wording.power_words import (
     density_sentence,
     equal_copper,
     throttle_table,
     turns_table,
 )
-from fem_motor.report.verdict import verdict
+from fem_motor.report.wording.verdict import verdict
 
 _NO_SLIDER = (
     "The rotor of this picture cannot be turned: with odd magnets or off its axis it has another "

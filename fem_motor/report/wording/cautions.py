@@ -5,7 +5,7 @@ usual measures: common practice of workshops and test stands, no source.
 """
 
 from fem_motor.performance import PerformanceSheet
-from fem_motor.report.words import table
+from fem_motor.report.wording.words import table
 
 _MAGNETS = """\
 Magnets this strong pinch fingers and shatter. Keep them from pacemakers, cards and children: \

@@ -1,0 +1,1 @@
+"""A document in blocks, as one HTML file and as a PDF."""

@@ -1,0 +1,1 @@
+"""What stands in the document of each kind of result, section by section."""
