@@ -8,10 +8,10 @@ from importlib import import_module
 _HOMES = {
     "Picture": "picture",
     "Rendered": "picture",
-    "draw_flux_map": "flux_map",
-    "draw_section": "section_drawing",
+    "draw_flux_map": "drawing.flux_map",
+    "draw_section": "drawing.section_drawing",
     "font_file": "canvas",
-    "pictures_of": "pictures",
+    "pictures_of": "pictures.by_kind",
     "render": "picture",
     "sweep_text": "sweep_words",
 }

@@ -4,7 +4,7 @@ import math
 
 import numpy as np
 
-from fem_motor.charts.ripple import Ripple, ripple_of_sweep, turns_with_rotor
+from fem_motor.charts.drawing.ripple import Ripple, ripple_of_sweep, turns_with_rotor
 from fem_motor.design import MotorDesign
 from fem_motor.numbers import digits, quantity
 from fem_motor.quantities import RotorSweep

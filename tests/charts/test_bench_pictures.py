@@ -7,7 +7,7 @@ from matplotlib.figure import Figure
 from fem_motor.bench import MeasuredPoint, Segment
 from fem_motor.calibration import Calibration
 from fem_motor.calibration.records import ComputedPoint
-from fem_motor.charts.bench_pictures import current_off, draw_points
+from fem_motor.charts.pictures.bench_pictures import current_off, draw_points
 from fem_motor.findings import Headline
 
 

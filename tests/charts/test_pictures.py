@@ -10,7 +10,7 @@ from matplotlib.figure import Figure
 
 from fem_motor.arrays import FloatArray
 from fem_motor.charts import canvas, draw_flux_map
-from fem_motor.charts.curves import (
+from fem_motor.charts.drawing.curves import (
     draw_back_emf,
     draw_flux_linkage,
     draw_gap_field,

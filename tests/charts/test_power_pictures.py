@@ -9,7 +9,7 @@ import pytest
 import fem_motor as fm
 from fem_motor.charts import canvas
 from fem_motor.charts.picture import Picture
-from fem_motor.charts.sheet_pictures import sheet_pictures
+from fem_motor.charts.pictures.sheet_pictures import sheet_pictures
 from fem_motor.performance import PerformanceSheet
 from fem_motor.report.wording.power_words import density_sentence, throttle_table, turns_table
 from fem_motor.report.wording.words import operating_note, operating_table

@@ -7,10 +7,15 @@ from matplotlib.figure import Figure
 
 from fem_motor.arrays import FloatArray
 from fem_motor.charts import canvas
+from fem_motor.charts.drawing.ripple import (
+    draw_ripple,
+    ripple_of_sheet,
+    ripple_of_sweep,
+    write_ripple,
+)
 from fem_motor.charts.picture import Picture, SweepSetting
-from fem_motor.charts.ripple import draw_ripple, ripple_of_sheet, ripple_of_sweep, write_ripple
-from fem_motor.charts.sheet_pictures import sheet_pictures
-from fem_motor.charts.sweep_pictures import sweep_pictures
+from fem_motor.charts.pictures.sheet_pictures import sheet_pictures
+from fem_motor.charts.pictures.sweep_pictures import sweep_pictures
 from fem_motor.design import MotorDesign
 from fem_motor.quantities import RotorSweep
 from fem_motor.quantities.records import Waveform

@@ -8,9 +8,9 @@ from matplotlib.figure import Figure
 from matplotlib.text import Text
 
 from fem_motor.arrays import FloatArray
-from fem_motor.charts import section_drawing
-from fem_motor.charts.section_drawing import draw_detail, draw_section
-from fem_motor.charts.shapes import Shape, coil_places, magnetisation, shapes_of
+from fem_motor.charts.drawing import section_drawing
+from fem_motor.charts.drawing.section_drawing import draw_detail, draw_section
+from fem_motor.charts.drawing.shapes import Shape, coil_places, magnetisation, shapes_of
 from fem_motor.design import Motor, Rotor, Stator
 from fem_motor.section import cross_section
 from fem_motor.units import DEG, MM

@@ -8,7 +8,7 @@ import pytest
 
 from fem_motor.batch import Outcome
 from fem_motor.charts import pictures_of, render
-from fem_motor.charts.study_pictures import draw_along, draw_curves, draw_values
+from fem_motor.charts.pictures.study_pictures import draw_along, draw_curves, draw_values
 from fem_motor.design import load_design
 from fem_motor.findings import Headline
 from fem_motor.study import StudyResult

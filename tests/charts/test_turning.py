@@ -9,7 +9,7 @@ from scipy.interpolate import LinearNDInterpolator
 
 from fem_motor.arrays import FloatArray
 from fem_motor.charts import pictures_of, render
-from fem_motor.charts.turning import FEWEST_STEPS, turned_by_symmetry
+from fem_motor.charts.pictures.turning import FEWEST_STEPS, turned_by_symmetry
 from fem_motor.design import load_design
 from fem_motor.field import FieldMap
 from fem_motor.performance import PerformanceSheet, solve_field

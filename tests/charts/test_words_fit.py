@@ -10,8 +10,8 @@ from matplotlib.transforms import Bbox
 
 from fem_motor.charts import canvas
 from fem_motor.charts.picture import Picture, head
-from fem_motor.charts.sheet_pictures import sheet_pictures
-from fem_motor.charts.study_pictures import draw_values
+from fem_motor.charts.pictures.sheet_pictures import sheet_pictures
+from fem_motor.charts.pictures.study_pictures import draw_values
 
 PHONE_PX = 360 - 2 * 14
 """CSS pixels between the margins of a page on a narrow phone."""

@@ -6,7 +6,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from fem_motor.charts.shapes import magnetisation
+from fem_motor.charts.drawing.shapes import magnetisation
 from fem_motor.design import Motor, load_design
 from fem_motor.quantities.machine import magnets_of
 

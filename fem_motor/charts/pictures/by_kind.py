@@ -2,12 +2,12 @@
 
 from fem_motor.bench import BenchResult
 from fem_motor.calibration import CalibratedBench
-from fem_motor.charts.bench_pictures import bench_pictures
-from fem_motor.charts.decisions import decision_pictures
 from fem_motor.charts.picture import Picture, SweepSetting
-from fem_motor.charts.sheet_pictures import detail_picture, section_picture, sheet_pictures
-from fem_motor.charts.study_pictures import study_pictures
-from fem_motor.charts.sweep_pictures import sweep_pictures
+from fem_motor.charts.pictures.bench_pictures import bench_pictures
+from fem_motor.charts.pictures.decisions import decision_pictures
+from fem_motor.charts.pictures.sheet_pictures import detail_picture, section_picture, sheet_pictures
+from fem_motor.charts.pictures.study_pictures import study_pictures
+from fem_motor.charts.pictures.sweep_pictures import sweep_pictures
 from fem_motor.comparison import Comparison, Ranking
 from fem_motor.design import MotorDesign
 from fem_motor.performance import PerformanceSheet

@@ -1,9 +1,15 @@
 """The pictures of a sweep: torque with the orders of its ripple, and flux linkage."""
 
 from fem_motor.charts import canvas
-from fem_motor.charts.curves import draw_flux_linkage
+from fem_motor.charts.drawing.curves import draw_flux_linkage
+from fem_motor.charts.drawing.ripple import (
+    draw_ripple,
+    is_held,
+    ripple_of_sweep,
+    turns,
+    write_ripple,
+)
 from fem_motor.charts.picture import HEADED, Picture, SweepSetting, head
-from fem_motor.charts.ripple import draw_ripple, is_held, ripple_of_sweep, turns, write_ripple
 from fem_motor.charts.sweep_words import currents_in_words
 from fem_motor.numbers import digits
 from fem_motor.quantities import RotorSweep

@@ -7,7 +7,7 @@ import numpy as np
 from matplotlib.axes import Axes
 
 from fem_motor.arrays import FloatArray, frozen
-from fem_motor.charts.shapes import design_of
+from fem_motor.charts.drawing.shapes import design_of
 from fem_motor.design import MotorDesign
 from fem_motor.numbers import digits, quantity, scale_of
 from fem_motor.performance import PerformanceSheet

@@ -3,10 +3,10 @@
 import math
 
 from fem_motor.charts import canvas
-from fem_motor.charts.flux_map import draw_bare_map
+from fem_motor.charts.drawing.flux_map import draw_bare_map
+from fem_motor.charts.drawing.section_drawing import draw_borders
+from fem_motor.charts.drawing.shapes import design_of
 from fem_motor.charts.picture import Picture, Turned
-from fem_motor.charts.section_drawing import draw_borders
-from fem_motor.charts.shapes import design_of
 from fem_motor.numbers import digits
 from fem_motor.performance import PerformanceSheet
 

@@ -6,7 +6,7 @@ import numpy as np
 from matplotlib.axes import Axes
 
 from fem_motor.charts import canvas
-from fem_motor.charts.flux_map import draw_tones
+from fem_motor.charts.drawing.flux_map import draw_tones
 from fem_motor.charts.picture import Picture
 from fem_motor.loading import DemagnetisationMap
 from fem_motor.numbers import digits, quantity

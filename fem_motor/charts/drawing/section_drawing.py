@@ -8,7 +8,14 @@ from itertools import groupby
 from matplotlib.axes import Axes
 from matplotlib.collections import LineCollection, PolyCollection
 
-from fem_motor.charts.shapes import Kind, Shape, coil_places, magnetisation, motor_of, shapes_of
+from fem_motor.charts.drawing.shapes import (
+    Kind,
+    Shape,
+    coil_places,
+    magnetisation,
+    motor_of,
+    shapes_of,
+)
 from fem_motor.design import Motor, MotorDesign
 from fem_motor.numbers import digits
 from fem_motor.units import DEG, MM

@@ -3,27 +3,32 @@
 from collections.abc import Callable
 
 from fem_motor.charts import canvas
-from fem_motor.charts.current_pictures import (
+from fem_motor.charts.drawing.curves import (
+    draw_back_emf,
+    draw_gap_field,
+    draw_spectrum,
+    draw_torque,
+)
+from fem_motor.charts.drawing.flux_map import draw_flux_map
+from fem_motor.charts.drawing.heat import draw_heat
+from fem_motor.charts.drawing.ripple import draw_ripple, limit_words, ripple_of_sheet
+from fem_motor.charts.drawing.section_drawing import draw_borders, draw_detail, draw_section
+from fem_motor.charts.drawing.shapes import design_of
+from fem_motor.charts.picture import Picture
+from fem_motor.charts.pictures.current_pictures import (
     inductance_picture,
     magnets_picture,
     probe_picture,
     waveforms_picture,
 )
-from fem_motor.charts.curves import draw_back_emf, draw_gap_field, draw_spectrum, draw_torque
-from fem_motor.charts.flux_map import draw_flux_map
-from fem_motor.charts.heat import draw_heat
-from fem_motor.charts.picture import Picture
-from fem_motor.charts.power_pictures import (
+from fem_motor.charts.pictures.power_pictures import (
     efficiency_picture,
     profile_picture,
     seconds_picture,
     speeds_picture,
     turns_picture,
 )
-from fem_motor.charts.ripple import draw_ripple, limit_words, ripple_of_sheet
-from fem_motor.charts.section_drawing import draw_borders, draw_detail, draw_section
-from fem_motor.charts.shapes import design_of
-from fem_motor.charts.turning import turning_picture
+from fem_motor.charts.pictures.turning import turning_picture
 from fem_motor.design import MotorDesign
 from fem_motor.numbers import digits, quantity
 from fem_motor.performance import PerformanceSheet

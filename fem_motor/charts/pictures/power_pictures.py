@@ -1,8 +1,7 @@
 """The pictures of what a motor does on its supply: speeds, turns, seconds, flight, map."""
 
 from fem_motor.charts import canvas
-from fem_motor.charts.picture import Picture
-from fem_motor.charts.throttle_curves import (
+from fem_motor.charts.drawing.throttle_curves import (
     draw_density,
     draw_flight,
     draw_speed_map,
@@ -10,6 +9,7 @@ from fem_motor.charts.throttle_curves import (
     draw_speed_torque,
     draw_turns,
 )
+from fem_motor.charts.picture import Picture
 from fem_motor.numbers import digits, quantity
 from fem_motor.performance import PerformanceSheet
 

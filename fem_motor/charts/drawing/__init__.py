@@ -1,0 +1,1 @@
+"""What is drawn into axes that are given: section, field, curves over angle, speed and time."""

@@ -1,0 +1,1 @@
+"""The pictures of each kind of result, with title, caption and words."""
