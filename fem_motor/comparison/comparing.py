@@ -6,12 +6,11 @@ from dataclasses import replace
 from importlib.metadata import version
 
 from fem_motor.batch import ResultStore
-from fem_motor.comparison import sentences
-from fem_motor.comparison.assessment import Assessment
+from fem_motor.comparison.assessing.assessment import Assessment
+from fem_motor.comparison.assessing.estimates import difference, shared_causes
+from fem_motor.comparison.assessing.goals import chosen_goal, refuse_unknown_goal
+from fem_motor.comparison.assessing.pool import Answer, Bench, OnStep, executor_of, ignore
 from fem_motor.comparison.equal import held_equal, with_use_of
-from fem_motor.comparison.estimates import difference, shared_causes
-from fem_motor.comparison.goals import chosen_goal, refuse_unknown_goal
-from fem_motor.comparison.pool import Answer, Bench, OnStep, executor_of, ignore
 from fem_motor.comparison.records import (
     GOAL_NAMES,
     Candidate,
@@ -22,6 +21,7 @@ from fem_motor.comparison.records import (
     Versus,
 )
 from fem_motor.comparison.trying import verdict_of
+from fem_motor.comparison.wording import sentences
 from fem_motor.design import MotorDesign
 from fem_motor.errors import FemMotorError, InputError
 from fem_motor.findings import Finding, Headline

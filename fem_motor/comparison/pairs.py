@@ -5,8 +5,8 @@ from collections.abc import Mapping, Sequence
 from itertools import combinations
 from typing import Literal
 
-from fem_motor.comparison.assessment import Assessment
-from fem_motor.comparison.catalogue import Change
+from fem_motor.comparison.assessing.assessment import Assessment
+from fem_motor.comparison.changes.catalogue import Change
 from fem_motor.comparison.records import ChangeResult, PairResult, Quality
 from fem_motor.comparison.trying import (
     NOTICEABLE,

@@ -7,13 +7,12 @@ from dataclasses import replace
 from importlib.metadata import version
 
 from fem_motor.batch import ResultStore
-from fem_motor.comparison import sentences
-from fem_motor.comparison.assessment import Assessment
-from fem_motor.comparison.catalogue import LIMITS, Change, single_changes
-from fem_motor.comparison.goals import chosen_goal, refuse_unknown_goal
+from fem_motor.comparison.assessing.assessment import Assessment
+from fem_motor.comparison.assessing.goals import chosen_goal, refuse_unknown_goal
+from fem_motor.comparison.assessing.pool import Bench, OnStep, executor_of, ignore
+from fem_motor.comparison.changes.catalogue import LIMITS, Change, single_changes
+from fem_motor.comparison.changes.prices import Prices
 from fem_motor.comparison.pairs import best_pairs
-from fem_motor.comparison.pool import Bench, OnStep, executor_of, ignore
-from fem_motor.comparison.prices import Prices
 from fem_motor.comparison.records import (
     GOAL_NAMES,
     GOAL_WORDS,
@@ -26,6 +25,7 @@ from fem_motor.comparison.records import (
     Refusal,
 )
 from fem_motor.comparison.trying import Setting, Tried, best_first, built, result_of, typed_value
+from fem_motor.comparison.wording import sentences
 from fem_motor.design import MotorDesign
 from fem_motor.errors import InputError
 from fem_motor.findings import Finding

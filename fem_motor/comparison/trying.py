@@ -3,14 +3,14 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from fem_motor.comparison import sentences
-from fem_motor.comparison.assessment import Assessment, outer_diameter_mm
-from fem_motor.comparison.building import Turns, changed
-from fem_motor.comparison.catalogue import Change
-from fem_motor.comparison.estimates import Difference, difference, shared_causes
-from fem_motor.comparison.pool import Bench, First
-from fem_motor.comparison.prices import Money, Prices, money_between, one_magnet, purchases
+from fem_motor.comparison.assessing.assessment import Assessment, outer_diameter_mm
+from fem_motor.comparison.assessing.estimates import Difference, difference, shared_causes
+from fem_motor.comparison.assessing.pool import Bench, First
+from fem_motor.comparison.changes.building import Turns, changed
+from fem_motor.comparison.changes.catalogue import Change
+from fem_motor.comparison.changes.prices import Money, Prices, money_between, one_magnet, purchases
 from fem_motor.comparison.records import ChangeResult, Cost, Goal, Quality, Verdict
+from fem_motor.comparison.wording import sentences
 from fem_motor.design import MotorDesign
 from fem_motor.errors import DesignError, FemMotorError
 from fem_motor.toml_file import is_number

@@ -7,7 +7,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 import fem_motor as fm
-from fem_motor.comparison.estimates import Difference, Doubts, Estimate, difference, shared_causes
+from fem_motor.comparison.assessing.estimates import (
+    Difference,
+    Doubts,
+    Estimate,
+    difference,
+    shared_causes,
+)
 from fem_motor.comparison.trying import verdict_of
 
 PLAIN = "geometries/printed_18s16p.toml"

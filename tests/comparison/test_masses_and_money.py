@@ -5,8 +5,8 @@ import math
 import pytest
 
 import fem_motor as fm
-from fem_motor.comparison.masses import masses
-from fem_motor.comparison.prices import Prices, money_between, one_magnet, purchases
+from fem_motor.comparison.assessing.masses import masses
+from fem_motor.comparison.changes.prices import Prices, money_between, one_magnet, purchases
 from fem_motor.errors import InputError
 
 PLAIN = "geometries/printed_18s16p.toml"

@@ -6,8 +6,8 @@ import pytest
 
 import fem_motor as fm
 from fem_motor.comparison import Comparison, Ranking, decision_text
-from fem_motor.comparison.building import changed
-from fem_motor.comparison.catalogue import single_changes
+from fem_motor.comparison.changes.building import changed
+from fem_motor.comparison.changes.catalogue import single_changes
 from fem_motor.errors import DesignError, InputError
 
 PLAIN = "geometries/printed_18s16p.toml"

@@ -7,10 +7,10 @@ import pytest
 
 import fem_motor as fm
 from fem_motor.batch import ResultStore
-from fem_motor.comparison import pool
-from fem_motor.comparison.assessment import assess
-from fem_motor.comparison.keeping import assessment_of, text_of
-from fem_motor.comparison.solved import Family, families
+from fem_motor.comparison.assessing import pool
+from fem_motor.comparison.assessing.assessment import assess
+from fem_motor.comparison.assessing.keeping import assessment_of, text_of
+from fem_motor.comparison.assessing.solved import Family, families
 
 PLAIN = "geometries/printed_18s16p.toml"
 STEEL = "geometries/steel_9s12p.toml"

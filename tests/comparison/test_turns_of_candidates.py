@@ -5,7 +5,7 @@ import math
 import pytest
 
 import fem_motor as fm
-from fem_motor.comparison.tuning import TurnsOfOneMotor, matched_supply, with_turns
+from fem_motor.comparison.assessing.tuning import TurnsOfOneMotor, matched_supply, with_turns
 from fem_motor.performance import solve_powered
 from fem_motor.powered import PoweredMotor, rewound
 

@@ -7,12 +7,12 @@ from typing import Any
 
 import numpy as np
 
-from fem_motor.comparison.assessment import Assessment
-from fem_motor.comparison.estimates import Doubts, Estimate
-from fem_motor.comparison.masses import Masses
+from fem_motor.comparison.assessing.assessment import Assessment
+from fem_motor.comparison.assessing.estimates import Doubts, Estimate
+from fem_motor.comparison.assessing.masses import Masses
+from fem_motor.comparison.assessing.survival import Level
+from fem_motor.comparison.assessing.waves import FullThrottle
 from fem_motor.comparison.records import Curves
-from fem_motor.comparison.survival import Level
-from fem_motor.comparison.waves import FullThrottle
 from fem_motor.design import MotorDesign
 from fem_motor.findings import Headline
 from fem_motor.plain import plain_data

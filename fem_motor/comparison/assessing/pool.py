@@ -8,10 +8,10 @@ from functools import partial
 from typing import Literal
 
 from fem_motor.batch import Outcome, ResultStore, content_key, in_order, processes
-from fem_motor.comparison.assessment import Assessment, assess
-from fem_motor.comparison.keeping import assessment_of, text_of
+from fem_motor.comparison.assessing.assessment import Assessment, assess
+from fem_motor.comparison.assessing.keeping import assessment_of, text_of
+from fem_motor.comparison.assessing.solved import Family, families
 from fem_motor.comparison.records import Goal, Hold, Quality
-from fem_motor.comparison.solved import Family, families
 from fem_motor.design import MotorDesign
 from fem_motor.errors import FemMotorError
 

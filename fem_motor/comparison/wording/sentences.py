@@ -3,9 +3,9 @@
 from collections.abc import Sequence
 from typing import Literal
 
-from fem_motor.comparison.assessment import Assessment
-from fem_motor.comparison.catalogue import Change
-from fem_motor.comparison.estimates import CAUSE_WORDS, Difference
+from fem_motor.comparison.assessing.assessment import Assessment
+from fem_motor.comparison.assessing.estimates import CAUSE_WORDS, Difference
+from fem_motor.comparison.changes.catalogue import Change
 from fem_motor.comparison.records import Candidate, ChangeResult, Goal, PairResult, Verdict, Versus
 
 EQUAL_COPPER = (

@@ -4,16 +4,16 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
-from fem_motor.comparison.estimates import Doubts, Estimate, Ratios
-from fem_motor.comparison.masses import Masses, masses
-from fem_motor.comparison.records import Goal, Hold, Quality
-from fem_motor.comparison.solved import Solved
-from fem_motor.comparison.survival import (
+from fem_motor.comparison.assessing.estimates import Doubts, Estimate, Ratios
+from fem_motor.comparison.assessing.masses import Masses, masses
+from fem_motor.comparison.assessing.solved import Solved
+from fem_motor.comparison.assessing.survival import (
     Level,
     ends_over_value,
     surviving_powers,
 )
-from fem_motor.comparison.waves import FullThrottle, full_throttle, torque_ripple
+from fem_motor.comparison.assessing.waves import FullThrottle, full_throttle, torque_ripple
+from fem_motor.comparison.records import Goal, Hold, Quality
 from fem_motor.design import MotorDesign
 from fem_motor.findings import Headline
 from fem_motor.heat import load_limit, thermal_network

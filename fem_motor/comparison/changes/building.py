@@ -4,7 +4,7 @@ import math
 from collections.abc import Mapping, Sequence
 from typing import Literal
 
-from fem_motor.comparison.catalogue import FILL_BY_HAND, Change
+from fem_motor.comparison.changes.catalogue import FILL_BY_HAND, Change
 from fem_motor.design import MotorDesign, coil_side_area
 from fem_motor.errors import DesignError
 from fem_motor.units import MM

@@ -6,9 +6,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from fem_motor.arrays import FloatArray
+from fem_motor.comparison.assessing.solved import Solved
+from fem_motor.comparison.assessing.tuning import with_turns
 from fem_motor.comparison.records import Curves
-from fem_motor.comparison.solved import Solved
-from fem_motor.comparison.tuning import with_turns
 from fem_motor.drive import OperatingPoint, limit_state
 from fem_motor.findings import Headline
 from fem_motor.heat import seconds_until_soft, thermal_network

@@ -4,7 +4,7 @@ import json
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from fem_motor.comparison.estimates import Ratios
+from fem_motor.comparison.assessing.estimates import Ratios
 from fem_motor.comparison.records import Quality
 from fem_motor.design import MotorDesign
 from fem_motor.findings import Headline

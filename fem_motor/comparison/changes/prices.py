@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Self
 
-from fem_motor.comparison.masses import Masses
+from fem_motor.comparison.assessing.masses import Masses
 from fem_motor.design import MotorDesign
 from fem_motor.errors import InputError, Problem
 from fem_motor.toml_file import is_number, parse

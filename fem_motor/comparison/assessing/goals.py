@@ -2,7 +2,7 @@
 
 import difflib
 
-from fem_motor.comparison.assessment import Assessment
+from fem_motor.comparison.assessing.assessment import Assessment
 from fem_motor.comparison.records import GOAL_NAMES, GOAL_WORDS, Goal
 from fem_motor.errors import InputError
 from fem_motor.findings import Finding

@@ -6,10 +6,10 @@ from dataclasses import dataclass, replace
 from functools import cache, partial
 from typing import Literal
 
-from fem_motor.comparison.estimates import SURE, Doubts, Estimate, Ratios
+from fem_motor.comparison.assessing.estimates import SURE, Doubts, Estimate, Ratios
+from fem_motor.comparison.assessing.solved import Solved
+from fem_motor.comparison.assessing.tuning import TurnsOfOneMotor, matched_supply, with_turns
 from fem_motor.comparison.records import Goal, Hold
-from fem_motor.comparison.solved import Solved
-from fem_motor.comparison.tuning import TurnsOfOneMotor, matched_supply, with_turns
 from fem_motor.drive import OperatingPoint
 from fem_motor.findings import Headline
 from fem_motor.heat import ThermalNetwork, load_limit, thermal_network

@@ -12,7 +12,7 @@ from fem_motor.comparison.records import (
     Goal,
     Ranking,
 )
-from fem_motor.comparison.sentences import band, percent, value_text
+from fem_motor.comparison.wording.sentences import band, percent, value_text
 from fem_motor.findings import Finding, Headline
 from fem_motor.numbers import digits, split_name
 

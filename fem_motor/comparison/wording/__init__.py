@@ -1,0 +1,1 @@
+"""Reasons and verdicts in plain words, and the page for the terminal."""
