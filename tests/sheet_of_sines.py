@@ -14,9 +14,14 @@ from fem_motor.arrays import FloatArray
 from fem_motor.field import FieldMap
 from fem_motor.findings import Finding, Headline
 from fem_motor.loading import DemagnetisationMap
-from fem_motor.performance.current_records import Inductances, Loaded, LoadedCurve, Waveforms
-from fem_motor.performance.endurance_records import DutyRow, MechanicsSummary
-from fem_motor.performance.records import (
+from fem_motor.performance.answers.current_records import (
+    Inductances,
+    Loaded,
+    LoadedCurve,
+    Waveforms,
+)
+from fem_motor.performance.answers.endurance_records import DutyRow, MechanicsSummary
+from fem_motor.performance.answers.records import (
     Constants,
     Limiter,
     NoLoad,

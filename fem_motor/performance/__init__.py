@@ -1,6 +1,6 @@
 """From a design to its performance sheet."""
 
-from fem_motor.performance.records import (
+from fem_motor.performance.answers.records import (
     NoLoad,
     PerformanceSheet,
     Thermal,

@@ -13,10 +13,10 @@ from fem_motor.errors import DesignError
 from fem_motor.field import FieldMap
 from fem_motor.findings import Finding
 from fem_motor.mesh import MotorMesh, mesh_motor
-from fem_motor.performance.quality import SETTINGS, Quality
-from fem_motor.performance.records import PerformanceSheet
+from fem_motor.performance.answers.records import PerformanceSheet
+from fem_motor.performance.doubts.quality import SETTINGS, Quality
+from fem_motor.performance.operation.use import Asked
 from fem_motor.performance.sheet import fill_sheet
-from fem_motor.performance.use import Asked
 from fem_motor.quantities import (
     Phases,
     RotorSweep,

@@ -11,10 +11,7 @@ import numpy as np
 from fem_motor.arrays import FloatArray
 from fem_motor.design import Motor, MotorDesign
 from fem_motor.findings import Finding, Headline
-from fem_motor.performance.checks import result_checks
-from fem_motor.performance.loaded import fill_loaded
-from fem_motor.performance.quality import SETTINGS, Quality
-from fem_motor.performance.records import (
+from fem_motor.performance.answers.records import (
     Constants,
     Limiter,
     NoLoad,
@@ -23,9 +20,12 @@ from fem_motor.performance.records import (
     TorqueConstant,
     WindingSummary,
 )
-from fem_motor.performance.spreads import unknowns_of
-from fem_motor.performance.trust import answers, end_factor
-from fem_motor.performance.use import Asked, fill_use
+from fem_motor.performance.currents.loaded import fill_loaded
+from fem_motor.performance.doubts.checks import result_checks
+from fem_motor.performance.doubts.quality import SETTINGS, Quality
+from fem_motor.performance.doubts.spreads import unknowns_of
+from fem_motor.performance.doubts.trust import answers, end_factor
+from fem_motor.performance.operation.use import Asked, fill_use
 from fem_motor.powered import powered_motor
 from fem_motor.quantities import MachineConstants, MotorModel
 from fem_motor.units import DEG, MM, RPM

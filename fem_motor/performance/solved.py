@@ -7,11 +7,11 @@ from threadpoolctl import threadpool_limits
 from fem_motor.design import MotorDesign
 from fem_motor.findings import Headline
 from fem_motor.mesh import mesh_motor
-from fem_motor.performance.quality import SETTINGS, Quality
+from fem_motor.performance.doubts.quality import SETTINGS, Quality
+from fem_motor.performance.doubts.spreads import Unknowns, unknowns_of
+from fem_motor.performance.doubts.trust import RESISTANCE_SPREAD, end_factor
 from fem_motor.performance.running import OnStep, ignore, wound
 from fem_motor.performance.sheet import rated_line_current
-from fem_motor.performance.spreads import Unknowns, unknowns_of
-from fem_motor.performance.trust import RESISTANCE_SPREAD, end_factor
 from fem_motor.powered import PoweredMotor, powered_motor
 from fem_motor.quantities import MachineConstants, MotorModel, motor_model
 from fem_motor.winding import Winding

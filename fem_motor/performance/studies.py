@@ -8,7 +8,7 @@ from fem_motor.design import MotorDesign
 from fem_motor.loading import ToleranceStudy
 from fem_motor.loading import tolerance_study as study
 from fem_motor.mesh import mesh_motor
-from fem_motor.performance.quality import Quality
+from fem_motor.performance.doubts.quality import Quality
 from fem_motor.performance.running import wound
 from fem_motor.performance.solved import solve_powered
 from fem_motor.units import MM, ROOM_C, RPM

@@ -13,7 +13,7 @@ from fem_motor.loading.magnet_readings import density_exceeded
 from fem_motor.loading.margins import DemagnetisationMargins, StallMargin
 from fem_motor.loading.stall import leads_of, stall_currents, stall_margin
 from fem_motor.mesh import mesh_motor
-from fem_motor.performance.loaded import stall_current
+from fem_motor.performance.currents.loaded import stall_current
 from fem_motor.powered import powered_motor
 from fem_motor.quantities import MotorModel, motor_model
 from fem_motor.quantities.machine import motor_problem

@@ -8,7 +8,7 @@ import pytest
 
 import fem_motor as fm
 from fem_motor.mesh import mesh_motor
-from fem_motor.performance.as_built_records import AsBuiltFigures
+from fem_motor.performance.answers.as_built_records import AsBuiltFigures
 from fem_motor.quantities import motor_model
 
 PRINTED = "geometries/printed_18s16p.toml"

@@ -7,7 +7,7 @@ import pytest
 
 import fem_motor as fm
 from fem_motor.performance import PerformanceSheet
-from fem_motor.performance.loaded import branch_peak
+from fem_motor.performance.currents.loaded import branch_peak
 
 FILE = "geometries/printed_18s16p.toml"
 

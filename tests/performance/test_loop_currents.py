@@ -8,7 +8,7 @@ from scipy.integrate import solve_ivp
 
 import fem_motor as fm
 from fem_motor.mesh import mesh_motor
-from fem_motor.performance.loop_currents import Circuits, circuits_of, loop_currents
+from fem_motor.performance.currents.loop_currents import Circuits, circuits_of, loop_currents
 from fem_motor.quantities import MotorModel, motor_model
 from fem_motor.winding import Winding, wind
 

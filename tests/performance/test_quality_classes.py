@@ -5,7 +5,7 @@ import typing
 import pytest
 
 from fem_motor import mesh
-from fem_motor.performance.quality import SETTINGS, Quality
+from fem_motor.performance.doubts.quality import SETTINGS, Quality
 
 
 def test_a_quality_of_the_run_is_one_of_the_mesh() -> None:

@@ -11,8 +11,8 @@ import pytest
 import fem_motor as fm
 from fem_motor.findings import Finding
 from fem_motor.mesh import mesh_motor
-from fem_motor.performance.checks import result_checks
-from fem_motor.performance.quality import SETTINGS, Quality
+from fem_motor.performance.doubts.checks import result_checks
+from fem_motor.performance.doubts.quality import SETTINGS, Quality
 from fem_motor.quantities import MotorModel, motor_model
 from fem_motor.winding import wind
 
@@ -227,7 +227,7 @@ def test_a_field_of_more_than_two_gigabytes_is_watched(
     share: float, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     # 2 GB is a limit of common practice; each unknown is made as large as it takes to reach it.
-    monkeypatch.setattr("fem_motor.performance.checks.MUCH_MEMORY", 2e9)
+    monkeypatch.setattr("fem_motor.performance.doubts.checks.MUCH_MEMORY", 2e9)
     each = share * 2e9 / solved().problem.unknowns
     monkeypatch.setattr("fem_motor.field.solving.problem.MEMORY_PER_UNKNOWN", each)
     found = findings("printed_18s16p")

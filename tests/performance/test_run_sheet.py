@@ -11,7 +11,7 @@ from threadpoolctl import threadpool_info, threadpool_limits
 
 import fem_motor as fm
 from fem_motor.performance import PerformanceSheet
-from fem_motor.performance.trust import end_factor
+from fem_motor.performance.doubts.trust import end_factor
 from fem_motor.report import result_to_json
 
 GEOMETRIES = Path(__file__).parents[2] / "geometries"

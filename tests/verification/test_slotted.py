@@ -20,7 +20,7 @@ from slotted import (
 )
 
 from fem_motor.mesh import Quality
-from fem_motor.performance.quality import SETTINGS
+from fem_motor.performance.doubts.quality import SETTINGS
 
 POSITIONS = (0.2, 0.25, 0.3)
 """Of the gap circles, as parts of the air gap from either side."""

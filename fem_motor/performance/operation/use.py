@@ -6,18 +6,18 @@ from typing import Literal
 
 from fem_motor.findings import Finding, Headline
 from fem_motor.heat import thermal_network
-from fem_motor.performance.as_built import fill_as_built
-from fem_motor.performance.as_built_records import AsBuiltFigures
-from fem_motor.performance.current_records import LoadedCurve, Waveforms
-from fem_motor.performance.endurance_records import MechanicsSummary
-from fem_motor.performance.operating import fill_operation
-from fem_motor.performance.records import (
+from fem_motor.performance.answers.as_built_records import AsBuiltFigures
+from fem_motor.performance.answers.current_records import LoadedCurve, Waveforms
+from fem_motor.performance.answers.endurance_records import MechanicsSummary
+from fem_motor.performance.answers.records import (
     OperatingPoint,
     Thermal,
 )
-from fem_motor.performance.thermal import fill_endurance
-from fem_motor.performance.trust import Spread
-from fem_motor.performance.waveforms import fill_waveforms
+from fem_motor.performance.currents.as_built import fill_as_built
+from fem_motor.performance.currents.waveforms import fill_waveforms
+from fem_motor.performance.doubts.trust import Spread
+from fem_motor.performance.operation.operating import fill_operation
+from fem_motor.performance.operation.thermal import fill_endurance
 from fem_motor.powered import PoweredMotor, WindingToLoad, winding_to_load
 from fem_motor.throttle import (
     Flight,

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from fem_motor.design import Motor
 from fem_motor.ends import ends_are_computed
 from fem_motor.findings import Finding
-from fem_motor.performance.quality import QualitySettings
+from fem_motor.performance.doubts.quality import QualitySettings
 from fem_motor.quantities import MotorModel
 
 TOOTH_LIMIT, YOKE_LIMIT, RING_LIMIT = 1.75, 1.55, 1.5

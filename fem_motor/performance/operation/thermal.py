@@ -18,10 +18,10 @@ from fem_motor.heat import (
     transient,
 )
 from fem_motor.mechanics import Mechanics, eccentric_stiffness, mechanics
-from fem_motor.performance.endurance_records import DutyRow, MechanicsSummary
-from fem_motor.performance.operating import Operation, row_of
-from fem_motor.performance.ranged import largest, soft_seconds
-from fem_motor.performance.records import Thermal
+from fem_motor.performance.answers.endurance_records import DutyRow, MechanicsSummary
+from fem_motor.performance.answers.records import Thermal
+from fem_motor.performance.operation.operating import Operation, row_of
+from fem_motor.performance.operation.ranged import largest, soft_seconds
 from fem_motor.powered import LoadLine, PoweredMotor, heating_at, heating_with
 from fem_motor.units import ROOM_C
 

@@ -13,9 +13,9 @@ from fem_motor.drive import (
 from fem_motor.drive import OperatingPoint as DrivePoint
 from fem_motor.findings import Finding, Headline
 from fem_motor.losses import loss_findings
-from fem_motor.performance.current_records import LoadedCurve
-from fem_motor.performance.records import OperatingPoint
-from fem_motor.performance.trust import RESISTANCE_SPREAD, Spread
+from fem_motor.performance.answers.current_records import LoadedCurve
+from fem_motor.performance.answers.records import OperatingPoint
+from fem_motor.performance.doubts.trust import RESISTANCE_SPREAD, Spread
 from fem_motor.powered import PoweredMotor, TorqueLine
 from fem_motor.units import ROOM_C, RPM
 

@@ -5,7 +5,7 @@ import numpy as np
 from fem_motor.design import Motor
 from fem_motor.findings import Finding
 from fem_motor.loading import DqMap
-from fem_motor.performance.current_records import Inductances
+from fem_motor.performance.answers.current_records import Inductances
 from fem_motor.quantities import MotorModel
 from fem_motor.units import DEG
 

@@ -1,7 +1,7 @@
 """Currents and voltages over an electrical period at the load, for a picture."""
 
 from fem_motor.drive import OperatingPoint
-from fem_motor.performance.current_records import Waveforms
+from fem_motor.performance.answers.current_records import Waveforms
 from fem_motor.powered import PoweredMotor
 from fem_motor.units import DEG
 

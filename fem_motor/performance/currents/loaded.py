@@ -19,8 +19,8 @@ from fem_motor.loading import (
     dq_map,
     loaded_torque,
 )
-from fem_motor.performance.current_records import Inductances, Loaded, LoadedCurve
-from fem_motor.performance.inductances import fill_inductances, leakage_finding
+from fem_motor.performance.answers.current_records import Inductances, Loaded, LoadedCurve
+from fem_motor.performance.currents.inductances import fill_inductances, leakage_finding
 from fem_motor.powered import PoweredMotor
 from fem_motor.quantities import MotorModel
 from fem_motor.units import DEG

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from fem_motor.drive import OperatingPoint as DrivePoint
 from fem_motor.findings import Finding, Headline
 from fem_motor.heat import ThermalNetwork, load_limit, seconds_until_soft
-from fem_motor.performance.operating import Operation
+from fem_motor.performance.operation.operating import Operation
 from fem_motor.powered import LoadLine, PoweredMotor, heating_at
 from fem_motor.units import ROOM_C
 

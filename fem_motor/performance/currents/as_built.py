@@ -9,8 +9,8 @@ import numpy as np
 from fem_motor.arrays import ComplexArray, FloatArray
 from fem_motor.design import Motor
 from fem_motor.findings import Finding
-from fem_motor.performance.as_built_records import AsBuiltFigures
-from fem_motor.performance.loop_currents import circuits_of, loop_currents
+from fem_motor.performance.answers.as_built_records import AsBuiltFigures
+from fem_motor.performance.currents.loop_currents import circuits_of, loop_currents
 from fem_motor.quantities import MotorModel
 from fem_motor.units import DEG, MM, MU_0
 from fem_motor.winding import Winding

@@ -9,9 +9,9 @@ from fem_motor.arrays import FloatArray, frozen
 from fem_motor.field import FieldMap
 from fem_motor.findings import Finding, Headline
 from fem_motor.loading import DemagnetisationMap
-from fem_motor.performance.as_built_records import AsBuiltFigures
-from fem_motor.performance.current_records import Inductances, Loaded, Waveforms
-from fem_motor.performance.endurance_records import DutyRow, MechanicsSummary
+from fem_motor.performance.answers.as_built_records import AsBuiltFigures
+from fem_motor.performance.answers.current_records import Inductances, Loaded, Waveforms
+from fem_motor.performance.answers.endurance_records import DutyRow, MechanicsSummary
 from fem_motor.plain import gap_finding, plain_data, provenance
 from fem_motor.powered import WindingToLoad
 from fem_motor.throttle import Flight, SpeedMap, Throttles

@@ -6,8 +6,8 @@ from types import MappingProxyType
 
 from fem_motor.design import Motor
 from fem_motor.findings import Headline
-from fem_motor.performance.quality import QualitySettings
-from fem_motor.performance.trust import REMANENCE_SPREAD, Spread, Spreads
+from fem_motor.performance.doubts.quality import QualitySettings
+from fem_motor.performance.doubts.trust import REMANENCE_SPREAD, Spread, Spreads
 from fem_motor.quantities import MotorModel, permeability_ratios
 from fem_motor.winding import Winding
 

@@ -1,0 +1,1 @@
+"""The records of the performance sheet; their field names are those of its JSON."""

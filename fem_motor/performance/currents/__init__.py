@@ -1,0 +1,1 @@
+"""What currents do: loaded torque, inductances, waveforms, loops that close by themselves."""

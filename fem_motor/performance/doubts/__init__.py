@@ -1,0 +1,1 @@
+"""How far an answer can be trusted: the quality asked for, ranges, and checks."""
