@@ -38,6 +38,9 @@ SAME = 1e-6
 """Largest difference of sector and whole circle over the largest value: Newton stops at 1e-5 of
 the load, and errors of A enter squared or times that again."""
 
+TOLD = 25
+"""Designs from one line of progress to the next."""
+
 OPTIONAL = (
     "no_load.ring_flux_density_T",  # no ring, or a ring that is not asked about
     "design.",
@@ -154,8 +157,10 @@ def main() -> None:
     words: Counter[str] = Counter()
     slowest = largest = Outcome(0, "", "", 0.0, 0.0)
     with ProcessPoolExecutor(options.workers, mp_context=get_context("spawn")) as pool:
-        for outcome in pool.map(tried, tasks):
+        for done, outcome in enumerate(pool.map(tried, tasks), 1):
             words[outcome.word] += 1
+            if done % TOLD == 0:
+                print(f"{done} of {len(tasks)}", file=sys.stderr, flush=True)
             slowest = max(slowest, outcome, key=lambda one: one.seconds)
             # A worker's peak never falls: the first design that reaches the highest set it.
             largest = max(largest, outcome, key=lambda one: one.peak)
