@@ -8,7 +8,14 @@ import numpy as np
 from scipy.optimize import brentq
 
 from fem_motor.arrays import FloatArray
-from fem_motor.heat.network import Assembly, Heating, Spread, ThermalNetwork, assemble
+from fem_motor.heat.network import (
+    HOTTEST_RISE,
+    Assembly,
+    Heating,
+    Spread,
+    ThermalNetwork,
+    assemble,
+)
 from fem_motor.heat.steady import steady_rise
 from fem_motor.heat.stepping import Step, march
 
@@ -93,14 +100,17 @@ class WarmUp:
             return Crossing(seconds=0.0, rise=rise, is_limit=True)
         if self.end is not None and threshold.excess(self.end) <= 0:
             return None
-        time = 0.0
+        burnt = Threshold(matrix=np.eye(rise.size), allowed=np.full(rise.size, HOTTEST_RISE))
+        seconds = 0.0
         for step in self._walk():
-            if threshold.excess(step.end) >= 0:
-                inside = _crossing(step, threshold)
-                rise = step.law.rises(step.start, inside)
-                return Crossing(seconds=step.time + inside, rise=rise, is_limit=True)
-            time, rise = step.time + step.seconds, step.end
-        return Crossing(seconds=time, rise=rise, is_limit=False)
+            for limit in (threshold, burnt):
+                if limit.excess(step.end) >= 0:
+                    inside = _crossing(step, limit)
+                    rise = step.law.rises(step.start, inside)
+                    found = step.time + inside
+                    return Crossing(seconds=found, rise=rise, is_limit=limit is threshold)
+            seconds, rise = step.time + step.seconds, step.end
+        return Crossing(seconds=seconds, rise=rise, is_limit=False)
 
 
 def warm_ups(network: ThermalNetwork, heating: Heating, spread: Spread) -> tuple[WarmUp, ...]:

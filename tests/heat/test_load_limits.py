@@ -30,6 +30,25 @@ def test_one_part_softens_when_its_exponential_says_so() -> None:
     assert answer.low == pytest.approx(expected, rel=1e-6)
 
 
+def test_a_core_that_never_softens_says_where_it_ends() -> None:
+    # One part without a coefficient: 20 °C + P/G = 20 + 10/0.5 = 40 °C.
+    answer = seconds_until_soft(one_part(alpha=0.0), Heating(copper=10.0), softening_C=60.0)
+    assert answer.value is None
+    assert answer.because == "never: the core ends at 40 °C and softens at 60 °C."
+
+
+def test_copper_that_burns_before_the_core_is_soft_is_named() -> None:
+    # The coil, hardly tied to the core: 20 J/K and 100 W are 400 K after 80 s, the core cold.
+    network = two_parts(between=1e-9)
+    answer = seconds_until_soft(network, Heating(copper=100.0))
+    assert answer.value == pytest.approx(80.0, rel=1e-6)
+    assert answer.because is not None
+    assert answer.because.startswith("copper risen by 400 K: the winding burns before the core")
+    near = seconds_until_soft(two_parts(between=50.0), Heating(copper=100.0))
+    assert near.because is not None
+    assert near.because.startswith("core at 60 °C where the coil touches it")
+
+
 def test_without_cooling_the_network_takes_the_adiabatic_seconds() -> None:
     # One part of copper alone, hardly tied to its surroundings: the formula of IEC 60724.
     volume = 1e-6

@@ -98,6 +98,24 @@ def test_half_a_millimetre_of_skin_warms_the_magnets_side_of_the_gap() -> None:
     assert path.resistance == pytest.approx(0.5e-3 / (0.2 * area))
 
 
+def test_magnets_reach_the_ring_through_half_of_each_and_a_line_of_glue() -> None:
+    # 16 backs of 8 × 20 mm: 1.5 mm of magnet, 0.1 mm of epoxy of 0.2 W/(m K); then 1 mm of steel,
+    # all around at its outer radius. The materials' own conductivities, as in the library.
+    motor = motor_of("printed_18s16p_ring")
+    ring = motor.rotor.ring
+    assert ring is not None
+    assert ring.thermal_conductivity is not None
+    magnet = motor.rotor.magnet.thermal_conductivity
+    assert magnet is not None
+    backs = 16 * 8e-3 * 20e-3
+    around = 2 * math.pi * motor.rotor.ring_outer_radius * 20e-3
+    expected = 1.5e-3 / (magnet * backs) + 0.1e-3 / (0.2 * backs)
+    expected += 1e-3 / (ring.thermal_conductivity * around)
+    path = path_between(network_of("printed_18s16p_ring"), "magnets", "ring")
+    # Closer than the steel's share of 1/200.
+    assert path.resistance == pytest.approx(expected, rel=1e-6)
+
+
 @pytest.mark.parametrize(
     ("name", "parts"),
     [
