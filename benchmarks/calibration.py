@@ -22,13 +22,13 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from fem_motor.calibration.causes import ALIKE, AS_DESIGNED, try_causes
-from fem_motor.calibration.fitting import fit
-from fem_motor.calibration.forward import MODEL_SHARE, ForwardModel, prior_figures
-from fem_motor.calibration.parameters import parameters_of
-from fem_motor.calibration.profile import ranges_of
+from fem_motor.calibration.fit.causes import ALIKE, AS_DESIGNED, try_causes
+from fem_motor.calibration.fit.fitting import fit
+from fem_motor.calibration.fit.profile import ranges_of
+from fem_motor.calibration.model.forward import MODEL_SHARE, ForwardModel, prior_figures
+from fem_motor.calibration.model.parameters import parameters_of
+from fem_motor.calibration.model.response import FieldResponse, field_response, with_permeability
 from fem_motor.calibration.records import BenchCheck, Evidence, Parameter, SteadyPoint
-from fem_motor.calibration.response import FieldResponse, field_response, with_permeability
 from fem_motor.design import load_design
 from fem_motor.drive import operating_point
 from fem_motor.performance import solve_powered

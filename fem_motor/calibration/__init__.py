@@ -3,7 +3,7 @@
 from fem_motor.calibration.calibrating import calibrate, evidence_of
 from fem_motor.calibration.checks import read_checks
 from fem_motor.calibration.planned import Prediction, PredictionScore
-from fem_motor.calibration.prediction_file import freeze_prediction, read_prediction
+from fem_motor.calibration.predictions.prediction_file import freeze_prediction, read_prediction
 from fem_motor.calibration.records import CalibratedBench, Calibration, Explanation
 
 __all__ = [

@@ -7,12 +7,15 @@ import numpy as np
 
 from fem_motor.arrays import FloatArray
 from fem_motor.bench import BenchLog, MeasuredPoint, Segment
-from fem_motor.calibration.causes import explanations
 from fem_motor.calibration.design_text import calibrated_text
-from fem_motor.calibration.fitting import Fit, cannot_tell, correlation, fit
-from fem_motor.calibration.forward import ForwardModel, prior_figures
-from fem_motor.calibration.parameters import parameters_of
-from fem_motor.calibration.profile import Range, crooked, ranges_of
+from fem_motor.calibration.fit.causes import explanations
+from fem_motor.calibration.fit.fitting import Fit, cannot_tell, correlation, fit
+from fem_motor.calibration.fit.profile import Range, crooked, ranges_of
+from fem_motor.calibration.fit.telling import open_groups, open_heat
+from fem_motor.calibration.fit.warming import heat_fit, warming_of
+from fem_motor.calibration.model.forward import ForwardModel, prior_figures
+from fem_motor.calibration.model.parameters import parameters_of
+from fem_motor.calibration.model.response import field_response
 from fem_motor.calibration.propeller import coefficients_of, propeller_values
 from fem_motor.calibration.records import (
     BenchCheck,
@@ -21,9 +24,6 @@ from fem_motor.calibration.records import (
     Evidence,
     SteadyPoint,
 )
-from fem_motor.calibration.response import field_response
-from fem_motor.calibration.telling import open_groups, open_heat
-from fem_motor.calibration.warming import heat_fit, warming_of
 from fem_motor.design import MotorDesign
 from fem_motor.findings import Finding, Headline
 from fem_motor.powered import PoweredMotor

@@ -3,8 +3,8 @@
 from collections.abc import Mapping
 from typing import Any
 
+from fem_motor.calibration.model.response import own_material
 from fem_motor.calibration.records import CalibratedValue
-from fem_motor.calibration.response import own_material
 from fem_motor.design import MotorDesign
 
 CORE, MAGNET = "calibrated-core", "calibrated-magnet"

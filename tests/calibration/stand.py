@@ -5,9 +5,9 @@ from functools import cache
 
 import numpy as np
 
-from fem_motor.calibration.forward import ForwardModel, prior_figures
+from fem_motor.calibration.model.forward import ForwardModel, prior_figures
+from fem_motor.calibration.model.response import FieldResponse, field_response
 from fem_motor.calibration.records import BenchCheck, Evidence, SteadyPoint
-from fem_motor.calibration.response import FieldResponse, field_response
 from fem_motor.design import load_design
 from fem_motor.drive import Bridge, operating_point
 from fem_motor.performance import solve_powered

@@ -9,10 +9,10 @@ from stand import model_of, response, simulated, solved
 
 from fem_motor.calibration import calibrate
 from fem_motor.calibration.design_text import calibrated_text
-from fem_motor.calibration.fitting import Fit, fit, interval
-from fem_motor.calibration.parameters import parameters_of
+from fem_motor.calibration.fit.fitting import Fit, fit, interval
+from fem_motor.calibration.model.parameters import parameters_of
+from fem_motor.calibration.model.response import field_response, with_remanence
 from fem_motor.calibration.records import BenchCheck, CalibratedValue, Evidence
-from fem_motor.calibration.response import field_response, with_remanence
 from fem_motor.design import MotorDesign, load_design
 from fem_motor.performance import solve_powered
 

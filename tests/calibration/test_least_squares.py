@@ -5,16 +5,16 @@ import pytest
 from scipy.optimize import curve_fit
 
 from fem_motor.arrays import FloatArray
-from fem_motor.calibration.fitting import (
+from fem_motor.calibration.fit.fitting import (
     cannot_tell,
     correlation,
     fit,
     flattened,
     interval,
 )
-from fem_motor.calibration.forward import Figures, ForwardModel
+from fem_motor.calibration.model.forward import Figures, ForwardModel
+from fem_motor.calibration.model.surface import Surface
 from fem_motor.calibration.records import Evidence, Parameter
-from fem_motor.calibration.surface import Surface
 
 # JCGM 100:2008, H.3, table H.6: calibration of a thermometer, °C and correction.
 READING = np.array(

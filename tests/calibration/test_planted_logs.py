@@ -16,8 +16,8 @@ from stand import solved
 
 from fem_motor.bench import audit, measured, read_log, steady_segments
 from fem_motor.calibration import Calibration, calibrate, evidence_of
-from fem_motor.calibration.causes import ALIKE
-from fem_motor.calibration.response import with_permeability, with_remanence
+from fem_motor.calibration.fit.causes import ALIKE
+from fem_motor.calibration.model.response import with_permeability, with_remanence
 from fem_motor.design import MotorDesign
 
 pytestmark = pytest.mark.slow

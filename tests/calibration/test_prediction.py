@@ -9,7 +9,7 @@ from stand import solved
 from fem_motor.bench import MeasuredPoint, Reading, Segment
 from fem_motor.calibration import Prediction, freeze_prediction, read_prediction
 from fem_motor.calibration.planned import PlannedStep, StopLimits
-from fem_motor.calibration.prediction import predict
+from fem_motor.calibration.predictions.prediction import predict
 from fem_motor.errors import InputError
 from fem_motor.findings import Headline
 from fem_motor.units import RPM

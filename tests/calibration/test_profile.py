@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 
 from fem_motor.arrays import FloatArray
-from fem_motor.calibration.fitting import Fit, fit_at, solved
-from fem_motor.calibration.profile import crooked, ranges_of
+from fem_motor.calibration.fit.fitting import Fit, fit_at, solved
+from fem_motor.calibration.fit.profile import crooked, ranges_of
 from fem_motor.calibration.records import Parameter
 
 

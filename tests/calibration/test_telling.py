@@ -6,13 +6,13 @@ from collections.abc import Sequence
 import pytest
 from stand import model_of, response, simulated, solved
 
-from fem_motor.calibration.causes import FOUR_WIRE, GAP
-from fem_motor.calibration.fitting import Fit, fit
-from fem_motor.calibration.forward import ForwardModel
-from fem_motor.calibration.parameters import parameters_of
-from fem_motor.calibration.profile import ranges_of
+from fem_motor.calibration.fit.causes import FOUR_WIRE, GAP
+from fem_motor.calibration.fit.fitting import Fit, fit
+from fem_motor.calibration.fit.profile import ranges_of
+from fem_motor.calibration.fit.telling import Parting, open_groups, parting
+from fem_motor.calibration.model.forward import ForwardModel
+from fem_motor.calibration.model.parameters import parameters_of
 from fem_motor.calibration.records import BenchCheck
-from fem_motor.calibration.telling import Parting, open_groups, parting
 
 
 def fitted(*checks: BenchCheck) -> tuple[ForwardModel, Fit]:

@@ -8,11 +8,11 @@ import pytest
 from stand import AMBIENT_C, model_of, simulated, solved
 
 from fem_motor.calibration.checks import checks_from_toml
-from fem_motor.calibration.fitting import Fit
-from fem_motor.calibration.forward import ForwardModel
-from fem_motor.calibration.profile import Range, ranges_of
+from fem_motor.calibration.fit.fitting import Fit
+from fem_motor.calibration.fit.profile import Range, ranges_of
+from fem_motor.calibration.fit.warming import heat_fit
+from fem_motor.calibration.model.forward import ForwardModel
 from fem_motor.calibration.records import BenchCheck, Warming
-from fem_motor.calibration.warming import heat_fit
 from fem_motor.heat import thermal_network, transient
 from fem_motor.powered import heating_at
 from fem_motor.units import RPM

@@ -3,8 +3,8 @@
 import math
 from collections.abc import Mapping
 
+from fem_motor.calibration.model.response import FieldResponse
 from fem_motor.calibration.records import Evidence, Parameter
-from fem_motor.calibration.response import FieldResponse
 from fem_motor.findings import Headline
 from fem_motor.powered import PoweredMotor
 from fem_motor.units import MM

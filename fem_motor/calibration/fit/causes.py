@@ -12,10 +12,10 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from fem_motor.arrays import FloatArray
-from fem_motor.calibration.fitting import Fit, fit
-from fem_motor.calibration.forward import ForwardModel, Twist
+from fem_motor.calibration.fit.fitting import Fit, fit
+from fem_motor.calibration.model.forward import ForwardModel, Twist
+from fem_motor.calibration.model.surface import Surface
 from fem_motor.calibration.records import Explanation, Parameter
-from fem_motor.calibration.surface import Surface
 from fem_motor.design import Motor
 from fem_motor.errors import FemMotorError
 from fem_motor.numbers import quantity, split_name

@@ -12,12 +12,12 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from fem_motor.arrays import FloatArray
-from fem_motor.calibration.fitting import figures_of
-from fem_motor.calibration.forward import MODEL_SHARE, Figures, ForwardModel, prior_figures
-from fem_motor.calibration.parameters import WARMTH, WARMTH_SPREAD, parameters_of
+from fem_motor.calibration.fit.fitting import figures_of
+from fem_motor.calibration.model.forward import MODEL_SHARE, Figures, ForwardModel, prior_figures
+from fem_motor.calibration.model.parameters import WARMTH, WARMTH_SPREAD, parameters_of
+from fem_motor.calibration.model.response import field_response
 from fem_motor.calibration.planned import COVERAGE, NAMES, PlannedStep, Prediction, StopLimits
 from fem_motor.calibration.records import Evidence, Parameter
-from fem_motor.calibration.response import field_response
 from fem_motor.design import MotorDesign
 from fem_motor.drive import operating_point
 from fem_motor.findings import Headline

@@ -13,11 +13,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from fem_motor.arrays import FloatArray
-from fem_motor.calibration.causes import FOUR_WIRE, GAP, LENGTH, REVOLUTIONS
-from fem_motor.calibration.fitting import Fit, cannot_tell, figures_of
-from fem_motor.calibration.forward import Figures, ForwardModel
+from fem_motor.calibration.fit.causes import FOUR_WIRE, GAP, LENGTH, REVOLUTIONS
+from fem_motor.calibration.fit.fitting import Fit, cannot_tell, figures_of
+from fem_motor.calibration.fit.profile import Range
+from fem_motor.calibration.model.forward import Figures, ForwardModel
 from fem_motor.calibration.planned import COVERAGE
-from fem_motor.calibration.profile import Range
 from fem_motor.calibration.records import BenchCheck, CheckKind
 from fem_motor.findings import Finding
 from fem_motor.numbers import digits, split_name

@@ -13,10 +13,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from fem_motor.arrays import FloatArray
-from fem_motor.calibration.forward import Figures, ForwardModel
+from fem_motor.calibration.model.forward import Figures, ForwardModel
+from fem_motor.calibration.model.surface import Surface
 from fem_motor.calibration.planned import COVERAGE
 from fem_motor.calibration.records import Parameter
-from fem_motor.calibration.surface import Surface
 
 CLIP = 3.0
 """c: residuals of this many standard uncertainties begin to count less."""

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from fem_motor.arrays import FloatArray
-from fem_motor.calibration.fitting import Fit, cost_of, interval, value_of, weights_of
+from fem_motor.calibration.fit.fitting import Fit, cost_of, interval, value_of, weights_of
 from fem_motor.calibration.planned import COVERAGE
 from fem_motor.findings import Finding
 from fem_motor.numbers import split_name

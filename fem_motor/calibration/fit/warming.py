@@ -15,11 +15,11 @@ import numpy as np
 
 from fem_motor.arrays import FloatArray, IntArray
 from fem_motor.bench import BenchLog, Segment
-from fem_motor.calibration.fitting import Fit, Residuals, figures_in, fit_at, solved
-from fem_motor.calibration.forward import Figures, ForwardModel
+from fem_motor.calibration.fit.fitting import Fit, Residuals, figures_in, fit_at, solved
+from fem_motor.calibration.model.forward import Figures, ForwardModel
+from fem_motor.calibration.model.surface import surface
 from fem_motor.calibration.planned import COVERAGE
 from fem_motor.calibration.records import BenchCheck, Parameter, SteadyPoint, Warming
-from fem_motor.calibration.surface import surface
 from fem_motor.heat import Heating, ThermalNetwork, thermal_network, transient
 from fem_motor.units import ROOM_C
 

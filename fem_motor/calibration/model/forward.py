@@ -14,10 +14,10 @@ from functools import partial
 import numpy as np
 
 from fem_motor.arrays import FloatArray
-from fem_motor.calibration.parameters import line_line_resistance
+from fem_motor.calibration.model.parameters import line_line_resistance
+from fem_motor.calibration.model.response import FieldResponse
+from fem_motor.calibration.model.surface import Surface, surface
 from fem_motor.calibration.records import BenchCheck, ComputedPoint, Evidence, SteadyPoint
-from fem_motor.calibration.response import FieldResponse
-from fem_motor.calibration.surface import Surface, surface
 from fem_motor.drive import Bridge, ElectricalMachine, limit_state, torque_state
 from fem_motor.errors import InputError
 from fem_motor.powered import PoweredMotor

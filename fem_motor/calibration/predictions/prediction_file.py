@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from fem_motor.calibration.planned import NAMES, PlannedStep, Prediction, StopLimits
-from fem_motor.calibration.prediction import predict
+from fem_motor.calibration.predictions.prediction import predict
 from fem_motor.design import MotorDesign
 from fem_motor.errors import InputError
 from fem_motor.findings import Headline

@@ -1,0 +1,1 @@
+"""The likeliest parameters with their ranges, likely causes, and what stays open."""

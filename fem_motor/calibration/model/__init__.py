@@ -1,0 +1,1 @@
+"""What the model says of every measurement, for any values of its parameters."""
