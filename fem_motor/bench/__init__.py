@@ -1,7 +1,8 @@
 """What a test-stand log measured: reading, cleaning, steady segments, doubts, figures."""
 
 from fem_motor.bench.audit import audit
-from fem_motor.bench.measuring import measured
+from fem_motor.bench.measurements.measuring import measured
+from fem_motor.bench.measurements.segments import steady_segments
 from fem_motor.bench.reading import read_log
 from fem_motor.bench.records import (
     BenchLog,
@@ -11,7 +12,6 @@ from fem_motor.bench.records import (
     Reading,
     Segment,
 )
-from fem_motor.bench.segments import steady_segments
 
 __all__ = [
     "BenchLog",

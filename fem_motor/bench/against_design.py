@@ -5,7 +5,7 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 
-from fem_motor.bench.points import Point, air_density
+from fem_motor.bench.measurements.points import Point, air_density
 from fem_motor.bench.records import BenchLog
 from fem_motor.design import Motor
 from fem_motor.findings import Finding

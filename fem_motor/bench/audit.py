@@ -7,8 +7,8 @@ import numpy as np
 
 from fem_motor.arrays import FloatArray
 from fem_motor.bench.against_design import span_findings, speed_findings
-from fem_motor.bench.cleaning import filled
-from fem_motor.bench.points import Point, points_of, span_of
+from fem_motor.bench.channels.cleaning import filled
+from fem_motor.bench.measurements.points import Point, points_of, span_of
 from fem_motor.bench.records import BenchLog, Channel, Segment
 from fem_motor.design import Motor
 from fem_motor.findings import Finding

@@ -8,14 +8,14 @@ from typing import Any
 import numpy as np
 
 from fem_motor.arrays import FloatArray
-from fem_motor.bench.cleaning import blank_bad_readings
-from fem_motor.bench.clock import mend_clock
-from fem_motor.bench.column_map import ColumnMap, load_columns
-from fem_motor.bench.columns import columns_of
-from fem_motor.bench.layout import layout_of
-from fem_motor.bench.parsing import Parsed, parse
+from fem_motor.bench.channels.cleaning import blank_bad_readings
+from fem_motor.bench.channels.clock import mend_clock
+from fem_motor.bench.channels.zeros import take_zeros
+from fem_motor.bench.log_file.column_map import ColumnMap, load_columns
+from fem_motor.bench.log_file.columns import columns_of
+from fem_motor.bench.log_file.layout import layout_of
+from fem_motor.bench.log_file.parsing import Parsed, parse
 from fem_motor.bench.records import BenchLog, Column, Discarded
-from fem_motor.bench.zeros import take_zeros
 from fem_motor.errors import InputError
 from fem_motor.findings import Finding
 

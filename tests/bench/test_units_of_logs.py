@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 
 from fem_motor.bench import read_log
-from fem_motor.bench.column_map import factor, load_columns
-from fem_motor.bench.columns import guess
+from fem_motor.bench.log_file.column_map import factor, load_columns
+from fem_motor.bench.log_file.columns import guess
 from fem_motor.errors import InputError
 
 

@@ -20,9 +20,9 @@ from invented_logs import (
 
 from fem_motor.bench import BenchLog, Measured, measured, read_log, steady_segments
 from fem_motor.bench.bins import reading_of
-from fem_motor.bench.points import product
+from fem_motor.bench.measurements.points import product
+from fem_motor.bench.measurements.transients import temperature_by_resistance
 from fem_motor.bench.records import Stand
-from fem_motor.bench.transients import temperature_by_resistance
 from fem_motor.design import Motor, load_design
 from fem_motor.findings import Headline
 

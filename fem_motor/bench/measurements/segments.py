@@ -16,7 +16,7 @@ from fem_motor.bench.bins import (
     stretches,
     without_current,
 )
-from fem_motor.bench.cleaning import filled
+from fem_motor.bench.channels.cleaning import filled
 from fem_motor.bench.records import BenchLog, Channel, Kind, Reading, Segment
 
 _STEEPEST: Mapping[Channel, float] = {

@@ -18,7 +18,7 @@ import numpy as np
 from scipy.optimize import least_squares
 
 from fem_motor.arrays import BoolArray, FloatArray
-from fem_motor.bench.points import Estimate, Point, span_of
+from fem_motor.bench.measurements.points import Estimate, Point, span_of
 from fem_motor.bench.records import Stand
 from fem_motor.units import ROOM_C
 

@@ -9,7 +9,7 @@ from scipy.integrate import solve_ivp
 from scipy.optimize import least_squares
 
 from fem_motor.arrays import FloatArray
-from fem_motor.bench.points import Estimate
+from fem_motor.bench.measurements.points import Estimate
 from fem_motor.bench.records import BenchLog, Channel, Segment
 
 COPPER_ZERO_C = 234.5

@@ -8,7 +8,7 @@ import numpy as np
 
 from fem_motor.arrays import FloatArray
 from fem_motor.bench.bins import at_rest, bins_of, reading_of, stretches
-from fem_motor.bench.column_map import ColumnMap, wants_tare
+from fem_motor.bench.log_file.column_map import ColumnMap, wants_tare
 from fem_motor.bench.records import BenchLog, Channel, Reading, Zero
 from fem_motor.findings import Finding
 

@@ -3,8 +3,8 @@
 import math
 from collections.abc import Mapping, Sequence
 
-from fem_motor.bench.fitting import COMMUTATION_SHARE, COPPER_PER_K, Fit, fit_constants
-from fem_motor.bench.points import (
+from fem_motor.bench.measurements.fitting import COMMUTATION_SHARE, COPPER_PER_K, Fit, fit_constants
+from fem_motor.bench.measurements.points import (
     COVERAGE,
     Estimate,
     Point,
@@ -14,8 +14,8 @@ from fem_motor.bench.points import (
     product,
     span_of,
 )
+from fem_motor.bench.measurements.transients import spin_down, thermal_time_constant
 from fem_motor.bench.records import BenchLog, Measured, Segment
-from fem_motor.bench.transients import spin_down, thermal_time_constant
 from fem_motor.design import Motor
 from fem_motor.findings import Finding, Headline
 from fem_motor.numbers import split_name

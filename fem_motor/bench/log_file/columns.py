@@ -4,7 +4,7 @@ import re
 from collections.abc import Sequence
 from typing import Literal
 
-from fem_motor.bench.column_map import (
+from fem_motor.bench.log_file.column_map import (
     ALL_NAMES,
     ColumnMap,
     ColumnRule,

@@ -10,7 +10,7 @@ from typing import Any, TextIO, cast
 import numpy as np
 
 from fem_motor.arrays import BoolArray, FloatArray
-from fem_motor.bench.layout import MISSING, Layout, Marks, mark_of
+from fem_motor.bench.log_file.layout import MISSING, Layout, Marks, mark_of
 from fem_motor.bench.records import Column, Discarded
 from fem_motor.errors import InputError
 

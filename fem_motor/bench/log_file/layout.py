@@ -9,8 +9,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal
 
-from fem_motor.bench.column_map import ColumnMap
-from fem_motor.bench.columns import is_unit
+from fem_motor.bench.log_file.column_map import ColumnMap
+from fem_motor.bench.log_file.columns import is_unit
 from fem_motor.errors import InputError
 
 LARGEST = 2 << 30

@@ -1,0 +1,1 @@
+"""The text of a log: its layout, headings, units and columns of numbers."""
