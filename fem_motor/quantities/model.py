@@ -13,30 +13,30 @@ from fem_motor.design import Motor
 from fem_motor.field import FieldMap, FieldProblem, FieldSweep, field_map, gap_potential
 from fem_motor.mesh import MotorMesh, Region
 from fem_motor.mesh import Quality as MeshQuality
-from fem_motor.quantities.core_flux import CoreFlux, core_flux
-from fem_motor.quantities.element_waves import ElementWaves, Part, element_waves
-from fem_motor.quantities.inductance import (
+from fem_motor.quantities.fields.linkage import Phases
+from fem_motor.quantities.fields.machine import (
+    is_as_designed,
+)
+from fem_motor.quantities.fields.no_load import (
+    NoLoadFields,
+    derivative_over_angle,
+    slot_shift,
+)
+from fem_motor.quantities.fields.progress import OnStep, ignore
+from fem_motor.quantities.fields.solved_fields import HowToSolve, SolvedFields, solve_fields
+from fem_motor.quantities.fields.whole_turn import WholeTurn
+from fem_motor.quantities.readings.core_flux import CoreFlux, core_flux
+from fem_motor.quantities.readings.element_waves import ElementWaves, Part, element_waves
+from fem_motor.quantities.readings.inductance import (
     PhaseInductances,
     end_turn_inductance,
     phase_inductances,
     slot_leakage_inductance,
     tooth_inductances,
 )
-from fem_motor.quantities.limiter import DriveShares, drive_shares
-from fem_motor.quantities.linkage import Phases
-from fem_motor.quantities.machine import (
-    is_as_designed,
-)
-from fem_motor.quantities.no_load import (
-    NoLoadFields,
-    derivative_over_angle,
-    slot_shift,
-)
-from fem_motor.quantities.progress import OnStep, ignore
+from fem_motor.quantities.readings.limiter import DriveShares, drive_shares
+from fem_motor.quantities.readings.torque_checks import ThreeTorques, three_torques
 from fem_motor.quantities.records import Method
-from fem_motor.quantities.solved_fields import HowToSolve, SolvedFields, solve_fields
-from fem_motor.quantities.torque_checks import ThreeTorques, three_torques
-from fem_motor.quantities.whole_turn import WholeTurn
 from fem_motor.winding import Winding
 
 GAP_POINTS = 1440

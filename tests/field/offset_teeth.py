@@ -9,7 +9,7 @@ from quantities.small_machines import design_of
 from fem_motor.design import Motor
 from fem_motor.field import FieldProblem, FieldSweep, solve
 from fem_motor.mesh import MotorMesh, mesh_motor
-from fem_motor.quantities.machine import Saturation, motor_problem
+from fem_motor.quantities.fields.machine import Saturation, motor_problem
 
 LOADED = np.random.default_rng(3).normal(0, 60, (1, 3, 2))
 CURRENTS = LOADED - LOADED.mean()  # no net current

@@ -8,7 +8,7 @@ import pytest
 from fem_motor.design import load_design
 from fem_motor.field.solving.system import CoupledSystem, LowerPattern
 from fem_motor.mesh import mesh_motor
-from fem_motor.quantities.machine import motor_problem
+from fem_motor.quantities.fields.machine import motor_problem
 
 
 @pytest.mark.parametrize("name", ["steel_12s14p", "steel_9s12p"])

@@ -24,8 +24,8 @@ from fem_motor.field.gap.harmonics import Circle, Gap
 from fem_motor.field.solving.newton import solve_newton
 from fem_motor.field.solving.system import CoupledSystem
 from fem_motor.mesh import mesh_motor
-from fem_motor.quantities.machine import Saturation, motor_problem, symmetry
-from fem_motor.quantities.torque_checks import three_torques
+from fem_motor.quantities.fields.machine import Saturation, motor_problem, symmetry
+from fem_motor.quantities.readings.torque_checks import three_torques
 from fem_motor.units import MU_0
 
 READINGS = ("torque", "pull", "energy", "half_slot_mean", "stator_values", "rotor_values")

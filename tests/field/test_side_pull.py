@@ -29,7 +29,7 @@ from fem_motor.field import FieldProblem, FieldSweep, gap_potential, solve
 from fem_motor.field.gap.harmonics import Circle, Gap
 from fem_motor.materials import BHCurve
 from fem_motor.quantities import Phases, sweep_motor
-from fem_motor.quantities.machine import Saturation, motor_problem
+from fem_motor.quantities.fields.machine import Saturation, motor_problem
 from fem_motor.units import MU_0
 from fem_motor.winding import wind
 

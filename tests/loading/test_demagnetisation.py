@@ -28,7 +28,7 @@ from fem_motor.loading.magnet_readings import density_exceeded
 from fem_motor.loading.margins import TemperatureMargin
 from fem_motor.mesh import HalfCell, MotorMesh, mesh_motor
 from fem_motor.quantities import MotorModel, motor_model
-from fem_motor.quantities.machine import motor_problem
+from fem_motor.quantities.fields.machine import motor_problem
 from fem_motor.winding import wind
 
 MODULE = importlib.import_module("fem_motor.loading.demagnetisation")

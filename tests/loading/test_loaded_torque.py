@@ -12,7 +12,7 @@ from fem_motor.loading import loaded_torque
 from fem_motor.loading.ripple import LoadedTorque
 from fem_motor.mesh import mesh_motor
 from fem_motor.quantities import MotorModel, Phases, motor_model
-from fem_motor.quantities.machine import motor_problem
+from fem_motor.quantities.fields.machine import motor_problem
 from fem_motor.winding import wind
 
 

@@ -16,7 +16,7 @@ from fem_motor.mesh import mesh_motor
 from fem_motor.performance.currents.loaded import stall_current
 from fem_motor.powered import powered_motor
 from fem_motor.quantities import MotorModel, motor_model
-from fem_motor.quantities.machine import motor_problem
+from fem_motor.quantities.fields.machine import motor_problem
 from fem_motor.winding import wind
 
 DESIGNS = {

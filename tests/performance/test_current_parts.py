@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 import fem_motor as fm
-from fem_motor.quantities.inductance import PhaseInductances
+from fem_motor.quantities.readings.inductance import PhaseInductances
 from fem_motor.report.wording.current_words import conventions
 
 

@@ -10,7 +10,7 @@ import fem_motor as fm
 from fem_motor.design import Motor
 from fem_motor.field import FieldProblem
 from fem_motor.mesh import MotorMesh, mesh_motor
-from fem_motor.quantities.machine import choose_problem, symmetry
+from fem_motor.quantities.fields.machine import choose_problem, symmetry
 from fem_motor.winding import Winding, wind
 
 GEOMETRIES = Path(__file__).parents[2] / "geometries"

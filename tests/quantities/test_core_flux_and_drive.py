@@ -16,9 +16,9 @@ from verification.exact.annulus import Annulus, Layer, alternating, segment_harm
 
 from fem_motor.arrays import FloatArray
 from fem_motor.field import field_work, solve
-from fem_motor.quantities.core_flux import core_flux
-from fem_motor.quantities.limiter import DriveShares, drive_shares
-from fem_motor.quantities.no_load import NoLoadFields, no_load_fields
+from fem_motor.quantities.fields.no_load import NoLoadFields, no_load_fields
+from fem_motor.quantities.readings.core_flux import core_flux
+from fem_motor.quantities.readings.limiter import DriveShares, drive_shares
 
 MU_0 = 4e-7 * math.pi
 P, BR, RECOIL, IRON = 5, 1.2, 1.05, 1e5

@@ -9,8 +9,8 @@ from verification.exact.annulus import Annulus, Layer, alternating, segment_harm
 
 from fem_motor.field import FieldSweep, solve
 from fem_motor.mesh import REGIONS, Region
-from fem_motor.quantities.element_waves import Part, element_waves
-from fem_motor.quantities.no_load import direct_no_load_fields, no_load_fields
+from fem_motor.quantities.fields.no_load import direct_no_load_fields, no_load_fields
+from fem_motor.quantities.readings.element_waves import Part, element_waves
 
 REGIONS_OF: dict[Part, tuple[Region, ...]] = {
     "stator": ("core", "coil"),

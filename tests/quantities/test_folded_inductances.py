@@ -6,7 +6,7 @@ import pytest
 import fem_motor as fm
 from fem_motor.mesh import mesh_motor
 from fem_motor.quantities import motor_model
-from fem_motor.quantities.inductance import phase_inductances
+from fem_motor.quantities.readings.inductance import phase_inductances
 
 
 @pytest.mark.slow

@@ -12,12 +12,7 @@ from small_machines import SLOTLESS, Machine, design_of, machine, machine_of
 import fem_motor as fm
 from fem_motor.arrays import FloatArray
 from fem_motor.field import FieldProblem, FieldSweep, solve
-from fem_motor.quantities.inductance import (
-    end_turn_inductance,
-    phase_inductances,
-    slot_permeance,
-)
-from fem_motor.quantities.linkage import (
+from fem_motor.quantities.fields.linkage import (
     Phases,
     ampere_turns,
     d_axis_angle,
@@ -26,7 +21,12 @@ from fem_motor.quantities.linkage import (
     to_dq,
     turning_currents,
 )
-from fem_motor.quantities.machine import motor_problem, symmetry
+from fem_motor.quantities.fields.machine import motor_problem, symmetry
+from fem_motor.quantities.readings.inductance import (
+    end_turn_inductance,
+    phase_inductances,
+    slot_permeance,
+)
 from fem_motor.winding import wind
 
 MU_0 = 4e-7 * math.pi

@@ -7,8 +7,8 @@ import pytest
 from small_machines import machine
 
 from fem_motor.field import solve
-from fem_motor.quantities.linkage import flux_linkage, half_slot_turns
-from fem_motor.quantities.no_load import (
+from fem_motor.quantities.fields.linkage import flux_linkage, half_slot_turns
+from fem_motor.quantities.fields.no_load import (
     derivative_over_angle,
     direct_no_load_fields,
     folded_no_load_fields,

@@ -10,9 +10,9 @@ import fem_motor as fm
 from fem_motor.field import solve
 from fem_motor.mesh import mesh_motor
 from fem_motor.quantities import MotorModel, motor_model
-from fem_motor.quantities.inductance import phase_inductances
-from fem_motor.quantities.machine import motor_problem
-from fem_motor.quantities.solved_fields import turned_sweep
+from fem_motor.quantities.fields.machine import motor_problem
+from fem_motor.quantities.fields.solved_fields import turned_sweep
+from fem_motor.quantities.readings.inductance import phase_inductances
 
 WEAK = {"as_built__magnets": [{"index": 2, "remanence_factor": 0.8}]}
 

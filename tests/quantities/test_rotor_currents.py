@@ -16,8 +16,8 @@ from fem_motor.quantities import (
     solve_map,
     sweep_motor,
 )
-from fem_motor.quantities.linkage import d_axis_angle, half_slot_turns
-from fem_motor.quantities.machine import magnets_of, symmetry
+from fem_motor.quantities.fields.linkage import d_axis_angle, half_slot_turns
+from fem_motor.quantities.fields.machine import magnets_of, symmetry
 
 NAME = "single layer"
 P, SLOTS, POLES = 7, 12, 14

@@ -11,9 +11,9 @@ from fem_motor.arrays import FloatArray
 from fem_motor.field import FieldSweep, solve
 from fem_motor.mesh import mesh_motor
 from fem_motor.quantities import MotorModel, Phases, motor_model
-from fem_motor.quantities.linkage import ampere_turns, half_slot_turns
-from fem_motor.quantities.machine import motor_problem, symmetry
-from fem_motor.quantities.torque_checks import ThreeTorques, three_torques
+from fem_motor.quantities.fields.linkage import ampere_turns, half_slot_turns
+from fem_motor.quantities.fields.machine import motor_problem, symmetry
+from fem_motor.quantities.readings.torque_checks import ThreeTorques, three_torques
 
 SPREAD_OF_COGGING, SPREAD_OF_TORQUE = 0.01, 0.002
 """Three torques agree within 1 % of the cogging peak and 0.2 % of the loaded torque at standard

@@ -8,7 +8,7 @@ from small_machines import design_of, machine_of
 
 import fem_motor as fm
 from fem_motor.quantities import Phases, motor_model
-from fem_motor.quantities.whole_turn import whole_turn
+from fem_motor.quantities.fields.whole_turn import whole_turn
 
 BUILT = {
     "weak magnet": {"as_built__magnets": [{"index": 2, "remanence_factor": 0.7}]},

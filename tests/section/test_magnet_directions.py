@@ -8,7 +8,7 @@ import pytest
 
 from fem_motor.charts.drawing.shapes import magnetisation
 from fem_motor.design import Motor, load_design
-from fem_motor.quantities.machine import magnets_of
+from fem_motor.quantities.fields.machine import magnets_of
 
 GEOMETRIES = Path(__file__).resolve().parents[2] / "geometries"
 

@@ -19,17 +19,22 @@ from fem_motor.errors import MeshError
 from fem_motor.field import FieldProblem, FieldSweep, solve
 from fem_motor.mesh import MotorMesh, mesh_motor
 from fem_motor.mesh import Quality as MeshQuality
-from fem_motor.quantities.linkage import Phases
-from fem_motor.quantities.machine import choose_problem, is_as_designed, motor_problem, symmetry
-from fem_motor.quantities.no_load import (
+from fem_motor.quantities.fields.linkage import Phases
+from fem_motor.quantities.fields.machine import (
+    choose_problem,
+    is_as_designed,
+    motor_problem,
+    symmetry,
+)
+from fem_motor.quantities.fields.no_load import (
     NoLoadFields,
     direct_no_load_fields,
     folded_no_load_fields,
     no_load_fields,
 )
-from fem_motor.quantities.progress import OnStep
-from fem_motor.quantities.whole_turn import WholeTurn, turn_angles, turn_of, whole_turn
-from fem_motor.quantities.with_currents import ReadyForCurrents, ready_for_currents
+from fem_motor.quantities.fields.progress import OnStep
+from fem_motor.quantities.fields.whole_turn import WholeTurn, turn_angles, turn_of, whole_turn
+from fem_motor.quantities.fields.with_currents import ReadyForCurrents, ready_for_currents
 
 DEFECT_ANGLES = 48
 """Rotor angles in an electrical period of a saturating machine with defects: every one of them is

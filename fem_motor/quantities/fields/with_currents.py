@@ -10,14 +10,14 @@ from fem_motor.errors import MeshError
 from fem_motor.field import FieldProblem
 from fem_motor.mesh import MotorMesh, mesh_motor
 from fem_motor.mesh import Quality as MeshQuality
-from fem_motor.quantities.linkage import Phases
-from fem_motor.quantities.machine import (
+from fem_motor.quantities.fields.linkage import Phases
+from fem_motor.quantities.fields.machine import (
     choose_problem,
     is_as_designed,
     motor_problem,
     symmetry,
 )
-from fem_motor.quantities.no_load import (
+from fem_motor.quantities.fields.no_load import (
     NoLoadFields,
     direct_no_load_fields,
     folded_no_load_fields,

@@ -17,7 +17,7 @@ import numpy as np
 from fem_motor.arrays import FloatArray, IntArray, frozen, frozen_integers
 from fem_motor.field import FieldSweep
 from fem_motor.mesh import Region
-from fem_motor.quantities.no_load import slot_shift
+from fem_motor.quantities.fields.no_load import slot_shift
 
 Part = Literal["stator", "rotor"]
 

@@ -13,7 +13,7 @@ import numpy as np
 from fem_motor.arrays import ComplexArray, FloatArray, frozen
 from fem_motor.design import Motor
 from fem_motor.field import FieldProblem, FieldSweep, solve
-from fem_motor.quantities.linkage import Phases
+from fem_motor.quantities.fields.linkage import Phases
 
 ANGLES_PER_PERIOD = 48
 """Rotor angles in an electrical period, at least."""

@@ -8,8 +8,8 @@ import numpy as np
 from fem_motor.arrays import FloatArray, frozen
 from fem_motor.design import Connection, Motor, Stator
 from fem_motor.field import FieldProblem, FieldSweep, solve
-from fem_motor.quantities.linkage import Phases, single_coils
-from fem_motor.quantities.no_load import SAME_ANGLE, Fold
+from fem_motor.quantities.fields.linkage import Phases, single_coils
+from fem_motor.quantities.fields.no_load import SAME_ANGLE, Fold
 from fem_motor.units import MU_0
 from fem_motor.winding import Winding
 

@@ -1,0 +1,1 @@
+"""Single quantities read off the fields: constants, core flux, inductance, element waves."""
