@@ -12,7 +12,7 @@ from typing import Any, NamedTuple
 from fem_motor.bench import BenchResult, audit, measured, read_log, steady_segments
 from fem_motor.calibration import read_checks
 from fem_motor.cli import main as run_command
-from fem_motor.cli.profile import read_profile
+from fem_motor.cli.run.profile import read_profile
 from fem_motor.cli.terminal import answer, print_json, say
 from fem_motor.comparison import Prices
 from fem_motor.design import MotorDesign, load_design

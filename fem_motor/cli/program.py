@@ -11,20 +11,10 @@ import traceback
 from collections.abc import Sequence
 from typing import Any, NoReturn
 
-from fem_motor.cli import (
-    bench,
-    check,
-    compare,
-    doctor,
-    export,
-    materials,
-    new,
-    rank,
-    run,
-    study,
-    sweep,
-)
+from fem_motor.cli.doctor import doctor
+from fem_motor.cli.run import run
 from fem_motor.cli.terminal import answer, close_stdout, say
+from fem_motor.cli.verbs import bench, check, compare, export, materials, new, rank, study, sweep
 from fem_motor.errors import FemMotorError
 
 _VERBS = {
@@ -146,7 +136,7 @@ def _parser() -> argparse.ArgumentParser:
 
 class _Version(argparse.Action):
     def __call__(self, parser: argparse.ArgumentParser, *_: object) -> None:
-        from fem_motor.cli.installation import version_of
+        from fem_motor.cli.doctor.installation import version_of
 
         answer(f"fem_motor {version_of('fem_motor') or '(run from its source, not installed)'}")
         parser.exit()

@@ -5,7 +5,8 @@ import numpy as np
 import pytest
 
 from fem_motor import performance
-from fem_motor.cli import installation, known_case, main
+from fem_motor.cli import main
+from fem_motor.cli.doctor import installation, known_case
 
 
 @pytest.fixture

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from fem_motor.cli.profile import read_profile
+from fem_motor.cli.run.profile import read_profile
 from fem_motor.errors import InputError
 
 

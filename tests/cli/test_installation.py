@@ -7,7 +7,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from fem_motor.cli import installation, known_case
+from fem_motor.cli.doctor import installation, known_case
 
 ROOT = Path(__file__).parent.parent.parent
 LOADER = "OSError: libGLU.so.1: cannot open shared object file: No such file or directory"

@@ -8,8 +8,9 @@ from pathlib import Path
 
 import pytest
 
-from fem_motor.cli import main, new, program
+from fem_motor.cli import main, program
 from fem_motor.cli.terminal import Progress, print_json
+from fem_motor.cli.verbs import new
 from fem_motor.errors import DesignError, FemMotorError, SolverError
 
 HEAVY = {"numpy", "scipy", "matplotlib", "gmsh", "skfem", "tomlkit", "fem_motor.performance"}

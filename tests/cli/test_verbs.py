@@ -6,7 +6,7 @@ import pytest
 
 from fem_motor import performance
 from fem_motor.cli import main
-from fem_motor.cli.run import folder_name
+from fem_motor.cli.run.run import folder_name
 from fem_motor.findings import Finding
 
 REPORT = {"report.html", "report.pdf", "result.json"}

@@ -3,9 +3,9 @@
 import argparse
 from pathlib import Path
 
-from fem_motor.cli import compare as same
 from fem_motor.cli import options as shared
 from fem_motor.cli.terminal import progress
+from fem_motor.cli.verbs import compare as same
 
 HELP = "what to change first, with gain, cost and certainty"
 

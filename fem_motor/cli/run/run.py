@@ -54,7 +54,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
 def main(options: argparse.Namespace) -> int:
     """Run the verb and return the exit status."""
     from fem_motor import performance, report
-    from fem_motor.cli.profile import read_profile
+    from fem_motor.cli.run.profile import read_profile
     from fem_motor.design import load_design
 
     design = load_design(options.file)

@@ -7,8 +7,8 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Literal
 
-from fem_motor.cli import installation, known_case
 from fem_motor.cli import options as shared
+from fem_motor.cli.doctor import installation, known_case
 from fem_motor.cli.terminal import answer, print_json, status_word
 from fem_motor.errors import FemMotorError
 from fem_motor.findings import Status

@@ -1,0 +1,1 @@
+"""The verb run, and the profile of throttle over time that it reads."""
