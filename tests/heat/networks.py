@@ -7,8 +7,8 @@ import numpy as np
 
 from fem_motor.design import Motor, load_design
 from fem_motor.heat import ThermalNetwork, thermal_network
-from fem_motor.heat.network import SURROUNDINGS, Wall
-from fem_motor.heat.network import Path as Way
+from fem_motor.heat.parts.network import SURROUNDINGS, Wall
+from fem_motor.heat.parts.network import Path as Way
 from fem_motor.winding import wind
 
 GEOMETRIES = Path(__file__).parents[2] / "geometries"

@@ -4,8 +4,8 @@ import math
 
 import pytest
 
-from fem_motor.heat.build import slab
-from fem_motor.heat.copper import adiabatic_seconds, copper_temperature, winding_conductivity
+from fem_motor.heat.parts.build import slab
+from fem_motor.heat.parts.copper import adiabatic_seconds, copper_temperature, winding_conductivity
 
 DENSITIES = (4, 5, 10, 15, 20, 30)
 

@@ -4,7 +4,7 @@ import math
 
 import pytest
 
-from fem_motor.heat.films import (
+from fem_motor.heat.parts.films import (
     Surroundings,
     blended,
     flat_plate,
@@ -14,7 +14,7 @@ from fem_motor.heat.films import (
     rotating_cylinder,
     rotating_disc,
 )
-from fem_motor.heat.fluids import Fluid, air_at, water_at
+from fem_motor.heat.parts.fluids import Fluid, air_at, water_at
 from fem_motor.units import RPM
 
 AIR_40 = Fluid(

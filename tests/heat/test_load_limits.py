@@ -8,10 +8,10 @@ import pytest
 from networks import network_of, one_part, two_parts
 
 from fem_motor.heat import Heating, duty_card, load_limit, seconds_until_soft, transient
-from fem_motor.heat.copper import adiabatic_seconds
-from fem_motor.heat.duty import cycle_of
-from fem_motor.heat.network import assemble
-from fem_motor.heat.steady import steady_readings
+from fem_motor.heat.endurance.duty import cycle_of
+from fem_motor.heat.parts.copper import adiabatic_seconds
+from fem_motor.heat.parts.network import assemble
+from fem_motor.heat.states.steady import steady_readings
 
 ALPHA = 0.00393
 

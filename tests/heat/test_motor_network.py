@@ -12,8 +12,8 @@ from strategies import designs
 from fem_motor.design import MotorDesign
 from fem_motor.errors import InputError
 from fem_motor.heat import Heating, steady, thermal_network
-from fem_motor.heat.network import SURROUNDINGS, Path, ThermalNetwork, assemble
-from fem_motor.heat.steady import steady_rise
+from fem_motor.heat.parts.network import SURROUNDINGS, Path, ThermalNetwork, assemble
+from fem_motor.heat.states.steady import steady_rise
 from fem_motor.winding import wind
 
 

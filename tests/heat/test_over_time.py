@@ -11,8 +11,8 @@ from scipy.linalg import expm
 from fem_motor.arrays import FloatArray
 from fem_motor.errors import InputError
 from fem_motor.heat import Heating, ThermalNetwork, steady, transient
-from fem_motor.heat.network import assemble
-from fem_motor.heat.stepping import propagator
+from fem_motor.heat.parts.network import assemble
+from fem_motor.heat.states.stepping import propagator
 
 LOSS = Heating(copper=12.0)
 

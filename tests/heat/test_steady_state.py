@@ -11,8 +11,8 @@ from strategies import designs
 
 from fem_motor.design import MotorDesign
 from fem_motor.heat import Heating, ThermalNetwork, steady, thermal_network
-from fem_motor.heat.network import SURROUNDINGS, assemble
-from fem_motor.heat.steady import steady_rise
+from fem_motor.heat.parts.network import SURROUNDINGS, assemble
+from fem_motor.heat.states.steady import steady_rise
 from fem_motor.winding import wind
 
 FULL = Heating(

@@ -11,7 +11,7 @@ from scipy.integrate import solve_ivp
 from fem_motor.arrays import FloatArray
 from fem_motor.errors import InputError
 from fem_motor.heat import Heating, steady, thermal_network
-from fem_motor.heat.network import assemble
+from fem_motor.heat.parts.network import assemble
 from fem_motor.powered import heating_at
 from fem_motor.throttle import FlightProfile, fly
 from fem_motor.throttle.loss_table import LossTables

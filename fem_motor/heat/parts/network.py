@@ -14,7 +14,7 @@ import numpy as np
 from fem_motor.arrays import FloatArray, frozen
 from fem_motor.errors import InputError
 from fem_motor.findings import Finding
-from fem_motor.heat.films import Film
+from fem_motor.heat.parts.films import Film
 from fem_motor.units import ROOM_C
 
 Spread = Literal["corners", "none"]

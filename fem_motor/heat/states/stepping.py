@@ -11,8 +11,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from fem_motor.arrays import FloatArray
-from fem_motor.heat.network import HOTTEST_RISE, Assembly, Heating
-from fem_motor.heat.steady import speed_of
+from fem_motor.heat.parts.network import HOTTEST_RISE, Assembly, Heating
+from fem_motor.heat.states.steady import speed_of
 
 STEP_RISE = 20.0
 """K that a part may change in a step: films of its middle lose less than a hundredth of the

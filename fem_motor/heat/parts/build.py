@@ -9,9 +9,9 @@ import numpy as np
 from fem_motor.design import Motor
 from fem_motor.errors import InputError
 from fem_motor.findings import Finding
-from fem_motor.heat.copper import copper
-from fem_motor.heat.network import SURROUNDINGS, Path, ThermalNetwork, Wall
-from fem_motor.heat.sizes import LINER, HeatSizes, Mount, capacities, known_limit
+from fem_motor.heat.parts.copper import copper
+from fem_motor.heat.parts.network import SURROUNDINGS, Path, ThermalNetwork, Wall
+from fem_motor.heat.parts.sizes import LINER, HeatSizes, Mount, capacities, known_limit
 from fem_motor.units import MM
 from fem_motor.winding import Winding
 

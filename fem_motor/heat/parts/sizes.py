@@ -5,8 +5,8 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 from fem_motor.design import Motor, coil_side_area
-from fem_motor.heat.copper import copper, winding_conductivity
-from fem_motor.heat.films import Surroundings
+from fem_motor.heat.parts.copper import copper, winding_conductivity
+from fem_motor.heat.parts.films import Surroundings
 from fem_motor.materials import Core, Magnet, Structure
 from fem_motor.units import MM
 from fem_motor.winding import Winding

@@ -8,7 +8,7 @@ import numpy as np
 from scipy.optimize import brentq
 
 from fem_motor.arrays import FloatArray
-from fem_motor.heat.network import (
+from fem_motor.heat.parts.network import (
     HOTTEST_RISE,
     Assembly,
     Heating,
@@ -16,8 +16,8 @@ from fem_motor.heat.network import (
     ThermalNetwork,
     assemble,
 )
-from fem_motor.heat.steady import steady_rise
-from fem_motor.heat.stepping import Step, march
+from fem_motor.heat.states.steady import steady_rise
+from fem_motor.heat.states.stepping import Step, march
 
 LONGEST = 1e7
 """s, four months: what has not reached a limit by then is in steady state."""

@@ -14,9 +14,9 @@ from scipy.integrate import solve_ivp
 from fem_motor.arrays import FloatArray, frozen
 from fem_motor.errors import InputError, SolverError
 from fem_motor.findings import Finding
-from fem_motor.heat.network import HOTTEST_RISE, Assembly, Heating, ThermalNetwork, assemble
-from fem_motor.heat.steady import speed_of
-from fem_motor.heat.stepping import march
+from fem_motor.heat.parts.network import HOTTEST_RISE, Assembly, Heating, ThermalNetwork, assemble
+from fem_motor.heat.states.steady import speed_of
+from fem_motor.heat.states.stepping import march
 
 Losses = Callable[[FloatArray], Heating]
 """Losses at the temperatures of parts and walls (m,), °C."""

@@ -12,11 +12,11 @@ from scipy.optimize import brentq
 
 from fem_motor.arrays import FloatArray
 from fem_motor.findings import Finding, Headline
-from fem_motor.heat.limits import FAR_ABOVE, all_limits
-from fem_motor.heat.network import Assembly, Heating, ThermalNetwork, assemble
-from fem_motor.heat.steady import steady_rise
-from fem_motor.heat.stepping import Propagator, propagator
-from fem_motor.heat.warming import Threshold
+from fem_motor.heat.endurance.limits import FAR_ABOVE, all_limits
+from fem_motor.heat.parts.network import Assembly, Heating, ThermalNetwork, assemble
+from fem_motor.heat.states.steady import steady_rise
+from fem_motor.heat.states.stepping import Propagator, propagator
+from fem_motor.heat.states.warming import Threshold
 
 ON_SECONDS = (10.0, 30.0, 60.0, 300.0)
 """Lengths of load on the card."""

@@ -7,7 +7,7 @@ import numpy as np
 from fem_motor.arrays import FloatArray, frozen
 from fem_motor.errors import SolverError
 from fem_motor.findings import Finding, Status
-from fem_motor.heat.network import HOTTEST_RISE, Assembly, Heating, ThermalNetwork, assemble
+from fem_motor.heat.parts.network import HOTTEST_RISE, Assembly, Heating, ThermalNetwork, assemble
 
 PRECISION = 1e-9
 """K between the temperatures and those of the films."""

@@ -8,7 +8,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Literal
 
-from fem_motor.heat.fluids import KELVIN, Fluid, air_at, water_at
+from fem_motor.heat.parts.fluids import KELVIN, Fluid, air_at, water_at
 
 Film = Callable[[float, float, float], float]
 """Coefficient, W/(m² K), of the temperatures of both sides (°C) and the speed (rad/s)."""

@@ -6,8 +6,8 @@ from collections.abc import Sequence
 import numpy as np
 
 from fem_motor.findings import Headline
-from fem_motor.heat.network import HOTTEST_RISE, Heating, Spread, ThermalNetwork
-from fem_motor.heat.warming import Threshold, WarmUp, warm_ups
+from fem_motor.heat.parts.network import HOTTEST_RISE, Heating, Spread, ThermalNetwork
+from fem_motor.heat.states.warming import Threshold, WarmUp, warm_ups
 
 
 def core_threshold(network: ThermalNetwork, temperature_C: float) -> Threshold:

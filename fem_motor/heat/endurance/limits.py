@@ -12,10 +12,10 @@ from scipy.optimize import brentq
 from fem_motor.arrays import FloatArray
 from fem_motor.errors import InputError
 from fem_motor.findings import Finding, Headline
-from fem_motor.heat.network import Assembly, Heating, Spread, ThermalNetwork, assemble
-from fem_motor.heat.steady import steady_rise
-from fem_motor.heat.stepping import propagator
-from fem_motor.heat.warming import Threshold, WarmUp, warm_ups
+from fem_motor.heat.parts.network import Assembly, Heating, Spread, ThermalNetwork, assemble
+from fem_motor.heat.states.steady import steady_rise
+from fem_motor.heat.states.stepping import propagator
+from fem_motor.heat.states.warming import Threshold, WarmUp, warm_ups
 
 Load = Callable[[float], Heating]
 """Losses at a load level, the speed there included; the level is what the caller likes: watts."""

@@ -1,0 +1,1 @@
+"""Temperatures: where they settle, and how they get there over time."""
