@@ -14,19 +14,19 @@ from fem_motor.arrays import FloatArray
 from fem_motor.beside import clear_leftovers, file_beside, written_to_the_end
 from fem_motor.design import Motor, MotorDesign
 from fem_motor.errors import DesignError, InputError, Problem
-from fem_motor.export.as_designed import as_designed
-from fem_motor.export.card import FORMS, Card
-from fem_motor.export.drawing import FORMAT as SECTION_FORMAT
-from fem_motor.export.drawing import section_dxf
-from fem_motor.export.field_file import FORMAT as FIELD_FORMAT
-from fem_motor.export.field_file import field_vtu
-from fem_motor.export.field_grid import field_grid
-from fem_motor.export.magnet_card import FORMAT as MAGNET_FORMAT
-from fem_motor.export.magnet_card import magnet_card
-from fem_motor.export.parts_list import FORMAT as PARTS_FORMAT
-from fem_motor.export.parts_list import parts_list
-from fem_motor.export.winding_card import FORMAT as WINDING_FORMAT
-from fem_motor.export.winding_card import winding_card
+from fem_motor.export.cards.as_designed import as_designed
+from fem_motor.export.cards.card import FORMS, Card
+from fem_motor.export.cards.magnet_card import FORMAT as MAGNET_FORMAT
+from fem_motor.export.cards.magnet_card import magnet_card
+from fem_motor.export.cards.parts_list import FORMAT as PARTS_FORMAT
+from fem_motor.export.cards.parts_list import parts_list
+from fem_motor.export.cards.winding_card import FORMAT as WINDING_FORMAT
+from fem_motor.export.cards.winding_card import winding_card
+from fem_motor.export.drawings.drawing import FORMAT as SECTION_FORMAT
+from fem_motor.export.drawings.drawing import section_dxf
+from fem_motor.export.fields.field_file import FORMAT as FIELD_FORMAT
+from fem_motor.export.fields.field_file import field_vtu
+from fem_motor.export.fields.field_grid import field_grid
 from fem_motor.mesh import Quality
 from fem_motor.quantities import Phases
 from fem_motor.units import DEG

@@ -12,7 +12,7 @@ from fem_motor import performance
 from fem_motor.arrays import FloatArray
 from fem_motor.design import load_design
 from fem_motor.export import field_grid, field_vtu
-from fem_motor.export.field_grid import FieldGrid
+from fem_motor.export.fields.field_grid import FieldGrid
 from fem_motor.mesh import REGIONS
 from fem_motor.units import DEG, MU_0
 from fem_motor.winding import wind

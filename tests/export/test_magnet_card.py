@@ -10,7 +10,7 @@ import pytest
 
 from fem_motor.design import Motor, MotorDesign, load_design
 from fem_motor.export import field_grid, magnet_card
-from fem_motor.export.card import as_csv, as_markdown, as_text
+from fem_motor.export.cards.card import as_csv, as_markdown, as_text
 from fem_motor.mesh import REGIONS
 from fem_motor.winding import wind
 

@@ -11,8 +11,8 @@ import pytest
 
 from fem_motor.design import Motor, MotorDesign, load_design
 from fem_motor.export import parts_list, section_dxf
-from fem_motor.export.card import as_csv, as_text
-from fem_motor.export.outlines import liner_length
+from fem_motor.export.cards.card import as_csv, as_text
+from fem_motor.export.drawings.outlines import liner_length
 from fem_motor.units import MM
 from fem_motor.winding import wind
 

@@ -10,9 +10,9 @@ from strategies import designs, narrow_openings
 
 from fem_motor.design import Motor, MotorDesign
 from fem_motor.export import magnet_card, parts_list, winding_card
-from fem_motor.export.as_designed import as_designed
-from fem_motor.export.card import FORMS, as_csv
-from fem_motor.export.outlines import Part, outlines, part_area
+from fem_motor.export.cards.as_designed import as_designed
+from fem_motor.export.cards.card import FORMS, as_csv
+from fem_motor.export.drawings.outlines import Part, outlines, part_area
 from fem_motor.section import HalfCellOutline, cross_section
 from fem_motor.winding import wind
 

@@ -13,9 +13,9 @@ import pytest
 from fem_motor import performance
 from fem_motor.design import MotorDesign, load_design
 from fem_motor.export import winding_card
-from fem_motor.export.card import as_csv, as_html, as_markdown, as_text
-from fem_motor.export.stator_views import stator_views
-from fem_motor.export.winding_checks import turning
+from fem_motor.export.cards.card import as_csv, as_html, as_markdown, as_text
+from fem_motor.export.cards.stator_views import stator_views
+from fem_motor.export.cards.winding_checks import turning
 from fem_motor.winding import wind
 
 GEOMETRIES = sorted((Path(__file__).parents[2] / "geometries").glob("*.toml"))

@@ -6,7 +6,7 @@ import numpy as np
 
 from fem_motor.arrays import ComplexArray
 from fem_motor.design import Motor
-from fem_motor.export.card import Section, Table, table
+from fem_motor.export.cards.card import Section, Table, table
 from fem_motor.winding import Winding
 
 HAND_WOUND, MACHINE_WOUND = 0.05, 0.02

@@ -7,7 +7,7 @@ from tempfile import TemporaryDirectory
 import numpy as np
 
 from fem_motor.design import Motor
-from fem_motor.export.field_grid import FieldGrid
+from fem_motor.export.fields.field_grid import FieldGrid
 from fem_motor.mesh import REGIONS
 
 FORMAT = "fem_motor.field"

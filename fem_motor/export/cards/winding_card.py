@@ -4,10 +4,10 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from fem_motor.design import Motor
-from fem_motor.export.as_designed import as_designed, changed_coils
-from fem_motor.export.card import Card, Drawing, Section, Table, table
-from fem_motor.export.stator_views import stator_views
-from fem_motor.export.winding_checks import check_section, turning
+from fem_motor.export.cards.as_designed import as_designed, changed_coils
+from fem_motor.export.cards.card import Card, Drawing, Section, Table, table
+from fem_motor.export.cards.stator_views import stator_views
+from fem_motor.export.cards.winding_checks import check_section, turning
 from fem_motor.materials import enamelled_diameter
 from fem_motor.units import MM
 from fem_motor.winding import Winding, wind

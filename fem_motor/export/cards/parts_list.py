@@ -5,11 +5,11 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from fem_motor.design import Motor
-from fem_motor.export.as_designed import as_designed
-from fem_motor.export.card import Card, Section, Table, table
-from fem_motor.export.magnet_card import magnet_sizes, magnetised_words
-from fem_motor.export.outlines import Part, liner_length, part_area
-from fem_motor.export.winding_card import ALLOWANCE
+from fem_motor.export.cards.as_designed import as_designed
+from fem_motor.export.cards.card import Card, Section, Table, table
+from fem_motor.export.cards.magnet_card import magnet_sizes, magnetised_words
+from fem_motor.export.cards.winding_card import ALLOWANCE
+from fem_motor.export.drawings.outlines import Part, liner_length, part_area
 from fem_motor.materials import Core, Magnet, Structure
 from fem_motor.units import MM
 from fem_motor.winding import Winding, wind

@@ -7,7 +7,7 @@ from contextlib import contextmanager
 from typing import Any
 
 from fem_motor.design import Motor
-from fem_motor.export.outlines import PARTS, Part, bulge, outlines
+from fem_motor.export.drawings.outlines import PARTS, Part, bulge, outlines
 from fem_motor.section import Edge
 from fem_motor.units import MM
 

@@ -3,8 +3,8 @@
 import math
 
 from fem_motor.design import Motor, Rotor
-from fem_motor.export.as_designed import changed_magnets
-from fem_motor.export.card import Card, Section, Table, table
+from fem_motor.export.cards.as_designed import changed_magnets
+from fem_motor.export.cards.card import Card, Section, Table, table
 from fem_motor.units import DEG, MM
 
 FORMAT = "fem_motor.magnet_card"

@@ -1,0 +1,1 @@
+"""Cards to work by: winding, magnets, parts, and what to measure."""

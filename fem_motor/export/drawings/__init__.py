@@ -1,0 +1,1 @@
+"""The section as closed outlines, and as a DXF drawing."""

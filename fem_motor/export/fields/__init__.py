@@ -1,0 +1,1 @@
+"""The field on curved triangles, and as a VTU file."""
