@@ -6,9 +6,9 @@ import numpy as np
 from scipy.optimize import differential_evolution
 
 from fem_motor.arrays import FloatArray
+from fem_motor.study.outcome.verdict import broken_limits
 from fem_motor.study.points import variant_at
 from fem_motor.study.records import Row, Study, Variant
-from fem_motor.study.verdict import broken_limits
 
 Solve = Callable[[Sequence[Variant]], tuple[Row, ...]]
 

@@ -8,10 +8,10 @@ from fem_motor.batch import Outcome, ResultStore, solve_designs
 from fem_motor.design import MotorDesign
 from fem_motor.errors import DesignError
 from fem_motor.study.optimising import search
+from fem_motor.study.outcome.verdict import verdict
 from fem_motor.study.points import variants
 from fem_motor.study.recording import recorded
 from fem_motor.study.records import Quality, Row, Study, StudyResult, Variant
-from fem_motor.study.verdict import verdict
 
 OnStep = Callable[[int, int], None]
 

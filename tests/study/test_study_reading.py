@@ -7,7 +7,7 @@ from small_studies import GEOMETRIES, RING, study_file
 
 from fem_motor.errors import InputError
 from fem_motor.study import load_study
-from fem_motor.study.keys import study_key_reference
+from fem_motor.study.study_file.keys import study_key_reference
 
 STUDIES = Path(__file__).parents[2] / "studies"
 

@@ -9,9 +9,9 @@ from fem_motor.batch import Outcome
 from fem_motor.design import MotorDesign, load_design
 from fem_motor.findings import Headline
 from fem_motor.study import in_words
+from fem_motor.study.outcome.verdict import verdict
 from fem_motor.study.points import step_at, variants
 from fem_motor.study.records import Axis, Limit, Row, Step, Study, Variant, VerdictPlan
-from fem_motor.study.verdict import verdict
 
 OF = "motor_constant_Nm_per_sqrtW"
 Numbers = tuple[float, float, float]

@@ -13,9 +13,9 @@ import numpy as np
 from fem_motor.design import MotorDesign, load_design
 from fem_motor.errors import DesignError, InputError, Problem
 from fem_motor.study.figures import CURVES
-from fem_motor.study.keys import AXIS, FIGURE, LIMIT, SAMPLE, TOP, VERDICT, StudyKey
 from fem_motor.study.recording import ANSWERS, PARTS, can_be_recorded
 from fem_motor.study.records import Axis, FigurePlan, Limit, Step, Study, VerdictPlan
+from fem_motor.study.study_file.keys import AXIS, FIGURE, LIMIT, SAMPLE, TOP, VERDICT, StudyKey
 from fem_motor.toml_file import is_number, key_lines, parse, read_text, shown
 
 KIND = "study file"

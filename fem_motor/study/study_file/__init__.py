@@ -1,0 +1,1 @@
+"""The study file: its keys, and how it is read and checked."""
