@@ -13,22 +13,12 @@ from scipy.special import jv
 
 from fem_motor.design import Motor, coil_side_area
 from fem_motor.losses.waves import rates, square
-from fem_motor.materials import Conductor, load_library
 from fem_motor.quantities import MotorModel
 from fem_motor.units import MU_0
 from fem_motor.winding import Winding
 
 THIN = 1e-3
 """Thickness over skin depth below which alternating current flows as direct current."""
-
-
-def copper() -> Conductor:
-    """Return the copper of all windings."""
-    found = load_library()["copper"]
-    if not isinstance(found, Conductor):  # pragma: no cover  (a broken library)
-        msg = "the library's copper is no conductor"
-        raise TypeError(msg)
-    return found
 
 
 def skin_depth(*, angular_frequency: float, resistivity: float, permeability: float = 1.0) -> float:
@@ -162,6 +152,6 @@ def strand_eddy_coefficient(
         mean_square_rate=flux_factor**2 * coil_mean_square_rate(motor, model),
         angular_frequency=1.0,
         diameter=motor.winding.wire_diameter,
-        resistivity=copper().resistivity,
+        resistivity=winding.conductor.resistivity,
     )
     return density * wire * winding.copper_area

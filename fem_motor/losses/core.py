@@ -9,7 +9,6 @@ memory; adding the short axis is common practice for turning flux, no source. Mi
 the change of the loops by saturation are left out.
 """
 
-import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 
@@ -58,15 +57,6 @@ class CoreLoss:
             "eddy": self.eddy * frequency**2 * strength**2,
             "excess": self.excess * (frequency * strength) ** 1.5,
         }
-
-
-def classical_eddy_loss(*, thickness: float, conductivity: float, density: float) -> float:
-    """Return k_e in k_e f² B², W/kg, of a sheet: π² t² σ/(6 ρ). Source: Bertotti 1988.
-
-    >>> round(1e4 * classical_eddy_loss(thickness=0.5e-3, conductivity=2.22e6, density=7700), 4)
-    1.1856
-    """
-    return math.pi**2 * thickness**2 * conductivity / (6 * density)
 
 
 def has_loss_law(core: Core) -> bool:

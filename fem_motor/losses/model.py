@@ -12,7 +12,7 @@ from types import MappingProxyType
 
 from fem_motor.design import Motor
 from fem_motor.findings import Finding
-from fem_motor.losses.copper import AlternatingResistance, copper, strand_eddy_coefficient
+from fem_motor.losses.copper import AlternatingResistance, strand_eddy_coefficient
 from fem_motor.losses.core import CoreLoss, core_loss
 from fem_motor.losses.doubts import loss_ranges, unknown_losses
 from fem_motor.losses.drag import Bearings, Windage
@@ -248,7 +248,7 @@ def loss_model(
         controller_resistance=motor.drive.controller_resistance,
         supply_resistance=motor.drive.supply_resistance,
         wire=AlternatingResistance.of(motor, winding),
-        conductor=copper(),
+        conductor=winding.conductor,
         magnet=motor.rotor.magnet,
         strand_eddy=strand_eddy_coefficient(motor, winding, model, flux_factor=flux_factor),
         core_teeth=teeth,

@@ -78,11 +78,6 @@ class Losses:
         return sum(self.watts.get(kind, 0.0) for kind in DRAG)
 
     @property
-    def in_copper(self) -> float:
-        """What heats the winding, W: current, skin and proximity, and the magnets' field."""
-        return sum(self.watts.get(kind, 0.0) for kind in ("copper", "copper_ac", "strand_eddy"))
-
-    @property
     def core(self) -> float | None:
         """What heats the core, W; None where the loss of its material is not known."""
         teeth, yoke = self.watts.get("core_teeth"), self.watts.get("core_yoke")

@@ -20,26 +20,11 @@ HARMONICS = 12
 """Of the slot passing that are counted in the ring."""
 
 
-def block_loss_density(
-    *,
-    flux_density: float,
-    angular_frequency: float,
-    width: float,
-    length: float,
-    resistivity: float,
-) -> float:
-    """Return the loss of a block in an alternating field through it, W/m³.
-
-    ω² B² w²/(24 ρ) · l²/(w² + l²): an endless block, and the resistance of the way back at both
-    ends. Source: the classical sheet formula turned on its side; the factor for the ends from
-    memory, common practice.
-    """
-    endless = angular_frequency**2 * flux_density**2 * width**2 / (24 * resistivity)
-    return endless * length_factor(width, length)
-
-
 def length_factor(width: float, length: float) -> float:
-    """Return by how much the way back at the ends of a block lowers its eddy loss."""
+    """Return by how much the way back at the ends of a block lowers its eddy loss.
+
+    l²/(w² + l²), the resistance of that way. Source: from memory, common practice.
+    """
     return length**2 / (width**2 + length**2)
 
 
@@ -57,7 +42,8 @@ def magnet_eddy_coefficient(
     """Return the magnets' eddy loss over (mechanical rad/s)², W s²; None: resistivity not known.
 
     ρ J = −dA/dt + c, with c such that a magnet carries no net current; A is that of the section,
-    so the field may vary over the magnet. Of a uniform field this is `block_loss_density`.
+    so the field may vary over the magnet. In a uniform field that is the classical sheet formula,
+    ω² B² w²/(24 ρ) W/m³ of a magnet of width w.
     """
     rotor = motor.rotor
     if rotor.magnet.resistivity is None:

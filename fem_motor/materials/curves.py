@@ -189,10 +189,6 @@ class BHCurve:
         """Return ν = H/B in m/H, in the shape of `B_squared` (T²)."""
         return self.reluctivity_and_slope(B_squared)[0]
 
-    def reluctivity_slope(self, B_squared: FloatArray) -> FloatArray:
-        """Return dν/d(B²) in m/(H T²), in the shape of `B_squared` (T²)."""
-        return self.reluctivity_and_slope(B_squared)[1]
-
     def field_strength(self, B: FloatArray) -> FloatArray:
         """Return H in A/m, odd in `B` (T), in its shape."""
         size = np.abs(B)
@@ -235,12 +231,6 @@ class BHCurve:
             c0 + b * (c1 / 2 + b * (c2 / 3 + b * c3 / 4))
         )
         return energy
-
-    def coenergy_density(self, B_squared: FloatArray) -> FloatArray:
-        """Return ∫ B dH from 0 in J/m³: H B less the energy density."""
-        B = np.sqrt(B_squared)
-        coenergy: FloatArray = self.field_strength(B) * B - self.energy_density(B_squared)
-        return coenergy
 
     @property
     def is_nearly_air(self) -> bool:

@@ -18,7 +18,6 @@ class MaterialKey:
     kinds: tuple[Kind, ...] = KINDS
     low: float = 0.0
     high: float = float("inf")
-    excludes_low: bool = False
 
 
 def _number(name: str, meaning: str, low: float, high: float, *kinds: Kind) -> MaterialKey:

@@ -113,18 +113,14 @@ class Winding:
         return tuple(tuple(sorted(group)) for group in groups)
 
     @property
+    def conductor(self) -> Conductor:
+        """Copper, as all windings are of."""
+        return library_copper()
+
+    @property
     def phase_copper_area(self) -> float:
         """Cross-section that the current of a branch shares, all parallel circuits, m²."""
         return self.copper_area * self.parallel_circuits
-
-    @property
-    def linkage_factors(self) -> FloatArray:
-        """Flux linkage (fundamental) of U, V, W over that of the balanced layout, (3,)."""
-        slots, poles = len(self.coils), 2 * self.pole_pairs
-        best = self.turns_per_tooth * abs(
-            phase_phasors(balanced_layout(slots, poles, self.layers), poles)[0]
-        )
-        return np.abs(phase_phasors(self.coils, poles, turns=self.coil_turns)) / best
 
     def rewound(self, *, turns: int, strands: int, wire_diameter: float) -> "Winding":
         """Return the same coils of another wire, every coil with turns in the same proportion.
@@ -263,13 +259,6 @@ def turn_length(stator: Stator, stack_length: float, layers: Layers) -> float:
     height = stator.tip_corner_radius - stator.yoke_radius - 2 * stator.slot_liner
     thickness = coil_side_area(stator) / height * (2 if layers == 1 else 1)
     return 2 * stack_length + 2 * stator.tooth_width + math.pi * thickness
-
-
-def wire_resistance(
-    *, length: float, diameter: float, conductor: Conductor, temperature_C: float = ROOM_C
-) -> float:
-    """Return the resistance of a round wire, ohm; length and bare diameter in m."""
-    return conductor.resistivity_at(temperature_C) * length / (math.pi / 4 * diameter**2)
 
 
 def library_copper() -> Conductor:

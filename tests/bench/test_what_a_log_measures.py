@@ -21,7 +21,6 @@ from invented_logs import (
 from fem_motor.bench import BenchLog, Measured, measured, read_log, steady_segments
 from fem_motor.bench.bins import reading_of
 from fem_motor.bench.measurements.points import product
-from fem_motor.bench.measurements.transients import temperature_by_resistance
 from fem_motor.bench.records import Stand
 from fem_motor.design import Motor, load_design
 from fem_motor.findings import Headline
@@ -342,11 +341,6 @@ def test_a_coast_down_returns_its_friction(tmp_path: Path) -> None:
     assert found["spin_down_a_Nm"].value == pytest.approx(8e-3, rel=0.08)
     assert found["spin_down_b_Nm_s"].value == pytest.approx(4e-5, rel=0.15)
     assert found["spin_down_c_Nm_s2"].value == pytest.approx(c, rel=0.03)
-
-
-def test_warm_copper_tells_its_temperature() -> None:
-    # W24, IEC 60034-1: 0.100 Ω at 20 °C, 0.125 Ω hot: 83.6 °C.
-    assert temperature_by_resistance(0.125, 0.100, cold_C=20.0) == pytest.approx(83.625)
 
 
 def test_a_thermal_time_constant_returns(tmp_path: Path) -> None:

@@ -1,5 +1,6 @@
 """Small networks with written-down conductances, and the demo motors."""
 
+import math
 from dataclasses import replace
 from pathlib import Path
 
@@ -14,6 +15,18 @@ from fem_motor.winding import wind
 GEOMETRIES = Path(__file__).parents[2] / "geometries"
 FASTEST = 600.0
 """rad/s."""
+
+
+def adiabatic_seconds(current_density: float, *, from_C: float, to_C: float) -> float:
+    """Return the seconds in which a current (RMS, A/m²) heats its copper if no heat leaves.
+
+    t = c ρ_d/(ρ₂₀ α J²) · ln{[1 + α (T₂ − 20)]/[1 + α (T₁ − 20)]}: the resistance rises with the
+    temperature, the current stays. Source: the adiabatic form of IEC 60724 and IEC 60364-5-54,
+    from memory; IEC 60028 for copper at 20 °C, 385 J/(kg K) and 8890 kg/m³.
+    """
+    alpha = 0.00393
+    rise = math.log((1 + alpha * (to_C - 20)) / (1 + alpha * (from_C - 20)))
+    return 385 * 8890 / (1.7241e-8 * alpha * current_density**2) * rise
 
 
 def motor_of(name: str) -> Motor:

@@ -3,9 +3,10 @@
 import math
 
 import pytest
+from networks import adiabatic_seconds
 
 from fem_motor.heat.parts.build import slab
-from fem_motor.heat.parts.copper import adiabatic_seconds, copper_temperature, winding_conductivity
+from fem_motor.heat.parts.copper import copper_temperature, winding_conductivity
 
 DENSITIES = (4, 5, 10, 15, 20, 30)
 

@@ -5,11 +5,10 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from networks import network_of, one_part, two_parts
+from networks import adiabatic_seconds, network_of, one_part, two_parts
 
 from fem_motor.heat import Heating, duty_card, load_limit, seconds_until_soft, transient
 from fem_motor.heat.endurance.duty import cycle_of
-from fem_motor.heat.parts.copper import adiabatic_seconds
 from fem_motor.heat.parts.network import assemble
 from fem_motor.heat.states.steady import steady_readings
 

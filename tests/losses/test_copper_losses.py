@@ -8,13 +8,13 @@ from scipy.integrate import quad, trapezoid
 
 from fem_motor.losses.copper import (
     AlternatingResistance,
-    copper,
     isolated_wire_factor,
     layers_factor,
     skin_depth,
     strand_loss_density,
 )
 from fem_motor.losses.waves import rates, square
+from fem_motor.materials import Conductor, load_library
 
 RHO = 1.7241e-8
 """Ω m at 20 °C. Source: IEC 60028."""
@@ -124,5 +124,7 @@ def test_slot_and_ends_share_the_resistance() -> None:
 
 def test_hot_copper_has_more_resistance_and_less_eddy_loss() -> None:
     # ρ(100 °C)/ρ(20 °C) = 1 + 0.00393 · 80: 6.961 ohm of 5.296 ohm (100 m of 22 gauge).
-    ratio = copper().resistivity_at(100) / copper().resistivity
+    copper = load_library()["copper"]
+    assert isinstance(copper, Conductor)
+    ratio = copper.resistivity_at(100) / copper.resistivity
     assert ratio == pytest.approx(6.961 / 5.296, rel=1e-3)

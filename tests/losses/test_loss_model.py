@@ -19,7 +19,7 @@ from fem_motor.losses.copper import coil_mean_square_rate
 from fem_motor.losses.core import core_loss
 from fem_motor.losses.drag import Windage
 from fem_motor.losses.rotor import (
-    block_loss_density,
+    length_factor,
     magnet_eddy_coefficient,
     magnet_width,
     ring_loss,
@@ -154,22 +154,14 @@ def test_block_in_a_uniform_field_loses_what_the_formula_says() -> None:
     halves = np.stack([-x[:, None] * wave, x[:, None] * wave]) + 0.3 * wave
     area = np.full(strips, width / 2 / strips * 3e-3)
     found = variance_over_magnets(halves, area) / rho / (width * 3e-3)
-    endless = block_loss_density(
-        flux_density=B, angular_frequency=omega, width=width, length=1e3, resistivity=rho
-    )
-    assert found == pytest.approx(endless, rel=1e-4)
-    assert endless == pytest.approx(omega**2 * B**2 * width**2 / (24 * rho), rel=1e-6)
+    assert found == pytest.approx(omega**2 * B**2 * width**2 / (24 * rho), rel=1e-4)
 
 
 def test_short_blocks_lose_less_and_either_way_round_the_same() -> None:
     # As long as wide: half. Much shorter than wide, the length takes the place of the width.
-    one = {"flux_density": 0.1, "angular_frequency": 1e4, "resistivity": 1.5e-6}
-    endless = block_loss_density(width=8e-3, length=1e3, **one)
-    assert block_loss_density(width=8e-3, length=8e-3, **one) == pytest.approx(
-        endless / 2, rel=1e-6
-    )
-    short = block_loss_density(width=8e-3, length=0.1e-3, **one)
-    assert short == pytest.approx(endless / 80**2, rel=1e-3)
+    assert length_factor(8e-3, 1e3) == pytest.approx(1.0, rel=1e-6)
+    assert length_factor(8e-3, 8e-3) == pytest.approx(0.5, rel=1e-6)
+    assert length_factor(8e-3, 0.1e-3) == pytest.approx(1 / 80**2, rel=1e-3)
 
 
 def test_an_arc_is_as_wide_as_its_area_over_its_thickness() -> None:

@@ -20,7 +20,7 @@ from fem_motor.winding import (
     winding_factor,
 )
 from fem_motor.winding.star import Layers, phase_phasors
-from fem_motor.winding.wound import turn_length, wire_resistance
+from fem_motor.winding.wound import turn_length
 
 # A made-up motor with round numbers; the undersides of the tips are arcs, so that the area of a
 # slot can be worked out by hand.
@@ -347,10 +347,6 @@ def test_a_hundred_metres_of_gauge_22(temperature: float, ohm: float) -> None:
     # ASTM B258: 0.127 mm · 92^(14/39) = 0.6438 mm; IEC 60028: 100 m/(58 · 0.32552 mm²), by hand.
     copper = load_library()["copper"]
     assert isinstance(copper, Conductor)
-    resistance = wire_resistance(
-        length=100.0,
-        diameter=wire_diameter_from_awg(22),
-        conductor=copper,
-        temperature_C=temperature,
-    )
+    area = math.pi / 4 * wire_diameter_from_awg(22) ** 2
+    resistance = copper.resistivity_at(temperature) * 100.0 / area
     assert resistance == pytest.approx(ohm, abs=0.5e-3 + BY_HAND * ohm)

@@ -17,7 +17,6 @@ from fem_motor.errors import InputError
 _CHUNK = 200_000
 """Rows that are in memory as text at once."""
 
-BLANK = "blank line"
 REPEATED_HEADING = "heading repeated"
 COMMENT = "comment"
 NO_TIME = "no time stamp"

@@ -56,8 +56,6 @@ class Fit:
         Of winding and controller with Kt from unlike currents: R = (Kt/Km)², ohm.
     no_load_current : Estimate or None
         Q0/Kt at V/Kt of the highest voltage, A.
-    full_current : float or None
-        Of `torque_per_ampere`, A.
     scatter_ratio : float
         Scatter about the balance over what uncertainties explain (Birge ratio).
     """
@@ -68,7 +66,6 @@ class Fit:
     torque_constant: Estimate | None
     resistance: Estimate | None
     no_load_current: Estimate | None
-    full_current: float | None
     scatter_ratio: float
 
 
@@ -133,7 +130,6 @@ def fit_constants(points: Sequence[Point], *, stand: Stand, series_resistance: f
         torque_constant=estimate(_torque_constant),
         resistance=estimate(_resistance) if data.known_resistance is None else None,
         no_load_current=estimate(_no_load_current),
-        full_current=float(data.current[data.is_full].max()) if data.is_full.any() else None,
         scatter_ratio=ratio,
     )
 

@@ -12,8 +12,6 @@ from fem_motor.arrays import FloatArray
 from fem_motor.bench.measurements.points import Estimate
 from fem_motor.bench.records import BenchLog, Channel, Segment
 
-COPPER_ZERO_C = 234.5
-"""K below 0 °C at which copper's resistance would vanish (IEC 60034-1)."""
 _SAMPLES = 200
 """To which a curve is thinned before it is fitted."""
 _SLOWEST = 0.08
@@ -28,17 +26,6 @@ _LEAST_TIME = 60.0
 _WORST_SHARE = 0.3
 """Relative standard uncertainty beyond which a time constant is not told."""
 _SAME_CURRENT = 0.1
-
-
-def temperature_by_resistance(hot: float, cold: float, *, cold_C: float) -> float:
-    """Return the mean temperature of a copper winding, °C, from its resistance hot and cold.
-
-    T2 = (R2/R1)(234.5 + T1) − 234.5  (IEC 60034-1)
-
-    >>> round(temperature_by_resistance(0.125, 0.100, cold_C=20.0), 1)
-    83.6
-    """
-    return hot / cold * (COPPER_ZERO_C + cold_C) - COPPER_ZERO_C
 
 
 def spin_down(

@@ -9,7 +9,6 @@ import numpy as np
 from fem_motor.design import Motor
 from fem_motor.errors import InputError
 from fem_motor.findings import Finding
-from fem_motor.heat.parts.copper import copper
 from fem_motor.heat.parts.network import SURROUNDINGS, Path, ThermalNetwork, Wall
 from fem_motor.heat.parts.sizes import LINER, HeatSizes, Mount, capacities, known_limit
 from fem_motor.units import MM
@@ -81,15 +80,15 @@ def thermal_network(
         capacities=np.array(list(stored.values())),
         paths=tuple(_placed(ends, path, names) for ends, path in _paths(sizes, names)),
         walls=(wall,),
-        limits_C=_limits(motor, (*names, wall.name)),
+        limits_C=_limits(motor, winding, (*names, wall.name)),
         softening_C=soft,
         core_readings=("teeth", "yoke", wall.name),
         surroundings_C=motor.cooling.ambient_C,
         speed=speed,
         copper_share=np.array([active, 1 - active, *[0.0] * (len(names) - 2)]),
-        copper_volume=winding.copper_mass / (copper().density or math.nan),
-        resistivity=copper().resistivity,
-        temperature_coefficient=copper().temperature_coefficient,
+        copper_volume=winding.copper_mass / (winding.conductor.density or math.nan),
+        resistivity=winding.conductor.resistivity,
+        temperature_coefficient=winding.conductor.temperature_coefficient,
         mount_resistance=MOUNT[kind][0],
         mount_range=MOUNT[kind][1],
         findings=_assumptions(sizes),
@@ -182,7 +181,7 @@ def _from_copper(sizes: HeatSizes) -> Iterator[Layer]:
     wires = 4 * sum(sizes.winding.coil_turns) * sizes.winding.copper_area
     # Mean to mean of two evenly heated bars end to end, half of each: a third of either.
     along = (sizes.motor.stack_length + sizes.end_length) / 6
-    conductivity = copper().thermal_conductivity or 395.0
+    conductivity = sizes.winding.conductor.thermal_conductivity or 395.0
     yield ("copper", "end turns"), _path(resistance=slab(along, conductivity, wires))
 
 
@@ -279,10 +278,10 @@ def _bell(sizes: HeatSizes) -> Layer:
     )
 
 
-def _limits(motor: Motor, names: tuple[str, ...]) -> tuple[float | None, ...]:
+def _limits(motor: Motor, winding: Winding, names: tuple[str, ...]) -> tuple[float | None, ...]:
     rotor = motor.rotor
     core = known_limit(motor.stator.core, margin=PLASTIC_MARGIN)
-    enamel = copper().maximum_temperature_C
+    enamel = winding.conductor.maximum_temperature_C
     wire = None if enamel is None else enamel - ENAMEL_MARGIN
     known = {
         "copper": wire,

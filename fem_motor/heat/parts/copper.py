@@ -1,52 +1,7 @@
-"""Copper alone: seconds without cooling, temperature by resistance, conduction across the wires."""
-
-import math
-
-from fem_motor.materials import Conductor, load_library
-
-WARM_UP = 20.0
-"""°C to which resistivity and its temperature coefficient refer (IEC 60028)."""
+"""Copper alone: temperature by resistance, conduction across the wires."""
 
 INFERRED_ZERO = 234.5
 """K: copper's resistance, drawn as a straight line, ends at −234.5 °C (IEC 60034-1)."""
-
-
-def copper() -> Conductor:
-    """Return the library's copper."""
-    found = load_library()["copper"]
-    if not isinstance(found, Conductor):  # pragma: no cover  (a broken library)
-        msg = "the library's copper is no conductor"
-        raise TypeError(msg)
-    return found
-
-
-def adiabatic_seconds(
-    current_density: float, *, from_C: float, to_C: float, conductor: Conductor | None = None
-) -> float:
-    """Return the seconds in which a current heats its wire if no heat leaves.
-
-    t = c ρ_d/(ρ₂₀ α J²) · ln{[1 + α (T₂ − 20)]/[1 + α (T₁ − 20)]}: the resistance rises with the
-    temperature, the current stays. Source: the adiabatic form of IEC 60724 and IEC 60364-5-54,
-    from memory.
-
-    Parameters
-    ----------
-    current_density : float
-        RMS, A/m².
-    from_C, to_C : float
-    conductor : Conductor or None
-        None: copper.
-
-    Examples
-    --------
-    >>> round(adiabatic_seconds(10e6, from_C=25.0, to_C=55.0), 1)
-    55.3
-    """
-    wire = conductor or copper()
-    alpha = wire.temperature_coefficient
-    capacity = (wire.heat_capacity or math.nan) * (wire.density or math.nan)
-    rise = math.log((1 + alpha * (to_C - WARM_UP)) / (1 + alpha * (from_C - WARM_UP)))
-    return capacity / (wire.resistivity * alpha * current_density**2) * rise
 
 
 def copper_temperature(*, cold: float, cold_C: float, hot: float) -> float:

@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 from fem_motor.design import Motor, coil_side_area
-from fem_motor.heat.parts.copper import copper, winding_conductivity
+from fem_motor.heat.parts.copper import winding_conductivity
 from fem_motor.heat.parts.films import Surroundings
 from fem_motor.materials import Core, Magnet, Structure
 from fem_motor.units import MM
@@ -134,7 +134,7 @@ class HeatSizes:
         return winding_conductivity(
             min(self.winding.fill_factor, 0.9),
             filler=filler,
-            wire=copper().thermal_conductivity or 395.0,
+            wire=self.winding.conductor.thermal_conductivity or 395.0,
         )
 
     @property
@@ -212,7 +212,7 @@ def capacities(sizes: HeatSizes) -> dict[str, float]:
     """Return J/K of every part, by name, in the order of the network."""
     motor, winding = sizes.motor, sizes.winding
     stator, rotor, length = motor.stator, motor.rotor, motor.stack_length
-    wire = winding.copper_mass * (copper().heat_capacity or 385.0)
+    wire = winding.copper_mass * (winding.conductor.heat_capacity or 385.0)
     active = 2 * length / winding.turn_length
     core = sizes.volumetric_heat(stator.core) * stator.core_fraction * length
     tips = stator.tip_thickness * max(
