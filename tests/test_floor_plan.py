@@ -4,7 +4,8 @@ The storeys are data; everything else is read from the source text, nothing is i
 """
 
 import ast
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Mapping
+from graphlib import CycleError, TopologicalSorter
 from pathlib import Path
 
 import pytest
@@ -71,9 +72,12 @@ SHELL_ONLY = {"sys.argv", "sys.exit", "sys.stdout", "sys.stderr", "logging.basic
 LONGEST_MODULE = 400
 LONGEST_FUNCTION = 60
 MOST_NAMES_ON_A_DOOR = 10
+MOST_IN_A_FOLDER = 10
 
 MODULES = sorted(PACKAGE.rglob("*.py"))
 DOORS = sorted(PACKAGE.glob("*/__init__.py"))
+FOLDERS = sorted({path.parent for path in MODULES} - {PACKAGE})
+CHAMBERS = [folder for folder in FOLDERS if folder.parent != PACKAGE]
 
 
 def label(path: Path) -> str:
@@ -136,6 +140,39 @@ def stands_on_door(room: str, inside: list[str]) -> bool:
     return len(inside) == 1 and door.exists() and inside[0] in names_on_door(door)
 
 
+def parts_in(folder: Path) -> list[str]:
+    """Return the names of the modules and chambers in a folder, without its `__init__`."""
+    modules = (path.stem for path in folder.glob("*.py") if path.stem != "__init__")
+    chambers = (path.parent.name for path in folder.glob("*/__init__.py"))
+    return sorted((*modules, *chambers))
+
+
+def trees_by_part(room: Path) -> dict[str, list[ast.Module]]:
+    """Return the text of a room by its parts: chambers, modules of its own, and its door."""
+    trees: dict[str, list[ast.Module]] = {}
+    for path in sorted(room.rglob("*.py")):
+        part = path.relative_to(room).parts[0].removesuffix(".py")
+        trees.setdefault(part, []).append(tree_of(path))
+    return trees
+
+
+def imports_between_parts(
+    room: str, parts: Mapping[str, Iterable[ast.Module]]
+) -> dict[str, set[str]]:
+    """Return which other parts of its room each part imports, also inside functions."""
+    found: dict[str, set[str]] = {part: set() for part in parts}
+    for here, trees in parts.items():
+        for name in (name for tree in trees for name in imported_names(tree)):
+            package, *inside = name.split(".")
+            if package != "fem_motor" or inside[:1] != [room]:
+                continue
+            # What is no part of the room is a name on its door.
+            there = inside[1] if len(inside) > 1 and inside[1] in parts else "__init__"
+            if there != here:
+                found[here].add(there)
+    return found
+
+
 def effects(tree: ast.Module) -> Iterator[tuple[str, str]]:
     """Yield ("file" or "shell", the words) for each effect in the text of a module."""
     for node in ast.walk(tree):
@@ -168,6 +205,10 @@ def test_a_room_imports_only_from_below_and_through_the_door(path: Path) -> None
         ("mesh", "from fem_motor.design.motor import Motor", "past the door"),
         ("mesh", "from fem_motor.design import motor", "past the door"),
         ("mesh", "import fem_motor.design.motor", "past the door"),
+        ("quantities", "from fem_motor.field import gap", "past the door"),
+        ("quantities", "from fem_motor.field.gap import harmonics", "past the door"),
+        ("quantities", "from fem_motor.field.gap.harmonics import Gap", "past the door"),
+        ("quantities", "import fem_motor.field.gap", "past the door"),
         ("mesh", "from .records import HalfCell", "relative"),
         ("mesh", "from fem_motor import load_design", "not below"),
         ("cli", "import fem_motor", "not below"),
@@ -189,11 +230,52 @@ def test_a_door_has_at_most_ten_names_and_they_are_sorted(door: Path) -> None:
     assert names == sorted(set(names), key=lambda name: (not name.isupper(), name))
 
 
-def test_every_room_has_a_door_that_says_what_it_holds() -> None:
-    rooms = {path.parent for path in MODULES if path.parent != PACKAGE}
-    for room in sorted(rooms):
-        assert (room / "__init__.py").exists(), f"{room.name} has no door"
-        assert ast.get_docstring(tree_of(room / "__init__.py")), f"{room.name} does not say"
+@pytest.mark.parametrize("folder", FOLDERS, ids=label)
+def test_every_room_and_chamber_says_what_it_holds(folder: Path) -> None:
+    assert (folder / "__init__.py").exists()
+    assert ast.get_docstring(tree_of(folder / "__init__.py"))
+
+
+@pytest.mark.parametrize("folder", FOLDERS, ids=label)
+def test_a_folder_holds_at_most_ten_modules_and_chambers(folder: Path) -> None:
+    assert len(parts_in(folder)) <= MOST_IN_A_FOLDER
+
+
+@pytest.mark.parametrize("chamber", CHAMBERS, ids=label)
+def test_a_chamber_opens_nothing_by_itself_and_hides_no_name_on_the_door(chamber: Path) -> None:
+    # Whoever opens one module of it opens that one alone; and the import of a chamber sets its
+    # name on the room, where it would hide a function of that name.
+    assert len(tree_of(chamber / "__init__.py").body) == 1
+    assert chamber.name not in names_on_door(chamber.parent / "__init__.py")
+
+
+@pytest.mark.parametrize("door", DOORS, ids=label)
+def test_the_parts_of_a_room_are_stacked(door: Path) -> None:
+    # A part is a chamber with all its modules, or one module of the room's own folder.
+    room = door.parent
+    imports = imports_between_parts(room.name, trees_by_part(room))
+    TopologicalSorter(imports).prepare()  # or a CycleError that names the circle
+
+
+@pytest.mark.parametrize(
+    "upwards",
+    [
+        "from fem_motor.field.solving.problem import FieldProblem",
+        "from fem_motor.field.solving import problem",
+        "import fem_motor.field.solving.problem",
+        "def late():\n    from fem_motor.field import solving",
+        "from fem_motor.field import FieldProblem",
+    ],
+)
+def test_two_parts_that_import_each_other_are_noticed(upwards: str) -> None:
+    lines = {
+        "gap": upwards,
+        "solving": "from fem_motor.field.gap.harmonics import Gap",
+        "__init__": "from fem_motor.field.solving.problem import FieldProblem",
+    }
+    parts = {part: [ast.parse(line)] for part, line in lines.items()}
+    with pytest.raises(CycleError, match="cycle"):
+        TopologicalSorter(imports_between_parts("field", parts)).prepare()
 
 
 @pytest.mark.parametrize("path", MODULES, ids=label)
