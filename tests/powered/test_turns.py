@@ -9,6 +9,7 @@ from powered_machines import PRINTED, STEEL, powered, without_wires
 from fem_motor.drive import torque_state
 from fem_motor.heat import Heating, load_limit, thermal_network
 from fem_motor.powered import PoweredMotor, rewound, winding_to_load
+from fem_motor.powered.suiting import TurnsRow, verdict
 from fem_motor.powered.wire import wire_for, wire_of
 from fem_motor.quantities import machine_constants
 from fem_motor.units import MM
@@ -202,3 +203,54 @@ def test_wires_fill_the_copper_without_exceeding_it_and_pass_the_slot_opening() 
     assert wire is not None
     assert math.isclose(wire.diameter, 0.5106 * MM, rel_tol=1e-3)
     assert wire.strands == 1
+
+
+@pytest.mark.parametrize("name", [PRINTED, STEEL])
+def test_a_rough_look_at_other_turns_is_that_at_the_rewound_motor(name: str) -> None:
+    # k halves, the copper's resistance quarters, that of leads of twice the wire halves. The drag
+    # of wires as thick as before stays.
+    one = powered(name, winding__turns_per_tooth=14)
+    rough = one.rough_shaft_power(0.5)
+    assert rough == pytest.approx(half_the_turns(one).rough_shaft_power(1.0), rel=1e-4)
+    # Without inductance the currents build up at once: the whole drive gives less, not half.
+    assert 0.5 < (one.at_load().shaft_power or 0.0) / one.rough_shaft_power(1.0) < 1.0
+
+
+def row_of_turns(turns: int, *, lasting: float, at_full: float) -> TurnsRow:
+    return TurnsRow(
+        turns=turns,
+        strands=1,
+        wire_diameter_mm=1.0,
+        wire_awg=18,
+        copper_share=1.0,
+        speed_constant_rpm_per_V=1000.0,
+        resistance_line_line_ohm=0.1,
+        motor_constant_Nm_per_sqrtW=0.02,
+        load_shaft_power_W=at_full,
+        load_supply_current_A=10.0,
+        continuous_shaft_power_W=lasting,
+        seconds_to_soften_core=None,
+        limit="supply",
+    )
+
+
+@pytest.mark.parametrize(
+    ("designed", "best", "status", "begins"),
+    [
+        ((10, 99.0, 99.0), (9, 100.0, 100.0), "ok", ""),
+        ((10, 60.0, 60.0), (8, 100.0, 100.0), "watch", "fewer turns: wind 8 turns of 1 × AWG 18."),
+        ((10, 60.0, 200.0), (14, 100.0, 100.0), "watch", "more turns: wind 14 turns"),
+        ((10, 100.0, 200.0), (14, 100.0, 110.0), "watch", "more turns: wind 14 turns"),
+    ],
+)
+def test_turns_suit_where_no_others_hold_much_more_and_full_throttle_does_not_burn(
+    designed: tuple[int, float, float],
+    best: tuple[int, float, float],
+    status: str,
+    begins: str,
+) -> None:
+    # The first loses a hundredth of the best; the last holds as much, and burns at full throttle.
+    rows = [row_of_turns(n, lasting=held, at_full=full) for n, held, full in (designed, best)]
+    found = verdict(*rows)
+    assert found.status == status
+    assert (found.do or "").startswith(begins)
