@@ -5,7 +5,6 @@ import warnings
 from collections.abc import Iterator, Sequence
 
 import numpy as np
-from scipy.stats import qmc
 
 from fem_motor.arrays import FloatArray
 from fem_motor.study.records import Axis, Step, Study, Variant
@@ -50,6 +49,8 @@ def _draws(study: Study) -> FloatArray:
     rng = np.random.default_rng(study.start)
     if study.method == "random":
         return rng.random((study.number, len(study.axes)))
+    from scipy.stats import qmc  # noqa: PLC0415  (heavy, and every report opens this room)
+
     with warnings.catch_warnings():
         # Balance needs a power of two; a study may end where its user likes.
         warnings.filterwarnings("ignore", message="The balance properties")
