@@ -5,7 +5,7 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 
-from fem_motor.bench.measurements.points import Point, air_density
+from fem_motor.bench.measurements.points import Point, load_density
 from fem_motor.bench.records import BenchLog
 from fem_motor.design import Motor
 from fem_motor.findings import Finding
@@ -139,7 +139,7 @@ def span_findings(log: BenchLog, points: Sequence[Point], *, motor: Motor) -> It
 
 def _over_the_load(log: BenchLog, points: Sequence[Point], motor: Motor, name: str) -> float | None:
     """Return the middle ratio of a channel to the design's load at the speeds of the points."""
-    density = air_density(log, motor).value
+    density = load_density(log, motor).value
     ratios = []
     for point in points:
         value, speed = getattr(point, name), point.speed

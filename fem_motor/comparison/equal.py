@@ -74,7 +74,9 @@ def _supply(design: MotorDesign) -> str:
 def _load(design: MotorDesign) -> str:
     load = design.values["load"]
     if load["kind"] == "propeller":
-        return f"propeller {load['diameter_mm']:g} × {load['pitch_mm']:g} mm"
+        size = f"{load['diameter_mm']:g} × {load['pitch_mm']:g} mm"
+        wet = (load["medium"] or design.values["cooling"]["medium"]) == "water"
+        return f"propeller {size}{' in water' if wet else ''}"
     if load["kind"] == "constant-torque":
         return f"constant torque {load['torque_Nm']:g} N m"
     return "none" if load["kind"] == "none" else "torque over speed, as listed"

@@ -9,6 +9,7 @@ from fem_motor.design.motor import (
     BuiltMagnet,
     Cooling,
     Drive,
+    Medium,
     Motor,
     Propeller,
     Rotor,
@@ -35,7 +36,7 @@ def build_motor(values: Mapping[str, Any], materials: Mapping[str, Material]) ->
         rotor=_rotor(values, materials, gap),
         winding=_winding(values["winding"]),
         drive=_drive(values["drive"]),
-        load=_load(values["load"]),
+        load=_load(values["load"], around=values["cooling"]["medium"]),
         cooling=_cooling(values["cooling"]),
         as_built=_as_built(values["as_built"]),
     )
@@ -120,7 +121,7 @@ def _drive(drive: Mapping[str, Any]) -> Drive:
     )
 
 
-def _load(load: Mapping[str, Any]) -> Propeller | TorqueCurve | None:
+def _load(load: Mapping[str, Any], *, around: Medium) -> Propeller | TorqueCurve | None:
     if load["kind"] == "propeller":
         table = load["table"]
         return Propeller(
@@ -129,6 +130,7 @@ def _load(load: Mapping[str, Any]) -> Propeller | TorqueCurve | None:
             thrust_coefficient=load["thrust_coefficient"],
             power_coefficient=load["power_coefficient"],
             table=table and tuple((speed * RPM, thrust, power) for speed, thrust, power in table),
+            medium=load["medium"] or around,
         )
     if load["kind"] == "torque-curve":
         return TorqueCurve(

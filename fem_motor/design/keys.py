@@ -140,6 +140,7 @@ KEYS: tuple[Key, ...] = (
     _length("load", "thrust_coefficient", "propeller: CT in T = CT ρ n² D⁴, n in rev/s", 0, 10, default=None, note="this and power_coefficient, or table"),
     _length("load", "power_coefficient", "propeller: CP in P = CP ρ n³ D⁵", 1e-6, 10, default=None, note="this and thrust_coefficient, or table"),
     Key(section="load", name="table", meaning="propeller: coefficients over speed", type="table", default=None, note="instead of the two coefficients"),
+    _choice("load", "medium", "propeller: what it turns in", "air", "water", default=None, note="cooling.medium"),
     Key(section="load", name="speed_rpm", meaning="torque-curve: speeds, rising", type="numbers", low=0, high=1e6, default=None, note="required for a torque-curve"),
     Key(section="load", name="torque_Nm", meaning="torque-curve: torques at these speeds; constant-torque: one number", type="numbers", low=0, high=1e6, default=None, note="required for a torque-curve or constant-torque"),
     _choice("cooling", "medium", "what the motor stands in", "air", "water", default="air"),

@@ -21,6 +21,9 @@ Connection = Literal["star", "delta"]
 Controller = Literal["six-step", "sine"]
 Medium = Literal["air", "water"]
 
+WATER_DENSITY = 998.0
+"""kg/m³ of fresh water at 20 °C (IAPWS, from memory): 1000 at 4 °C, 992 at 40; the sea has 1025."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Stator:
@@ -238,24 +241,28 @@ class Drive:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Propeller:
-    """T = CT·ρ·n²·D⁴, P = CP·ρ·n³·D⁵ with n in rev/s; table rows (rad/s, CT, CP) if given."""
+    """T = CT·ρ·n²·D⁴, P = CP·ρ·n³·D⁵ with n in rev/s; table rows (rad/s, CT, CP) if given.
+
+    `medium` is what it turns in; ρ is its density.
+    """
 
     diameter: float
     pitch: float
     thrust_coefficient: float | None
     power_coefficient: float | None
     table: tuple[tuple[float, float, float], ...] | None
+    medium: Medium
 
-    def thrust(self, speed: float, air_density: float) -> float:
-        """Return the thrust, N, at a speed in rad/s, standing still in air of a density, kg/m³."""
+    def thrust(self, speed: float, density: float) -> float:
+        """Return the thrust, N, at a speed in rad/s, standing still in a density of kg/m³."""
         coefficient, _ = self._coefficients(speed)
-        return coefficient * air_density * (speed / (2 * math.pi)) ** 2 * self.diameter**4
+        return coefficient * density * (speed / (2 * math.pi)) ** 2 * self.diameter**4
 
-    def torque(self, speed: float, air_density: float) -> float:
+    def torque(self, speed: float, density: float) -> float:
         """Return the torque, N m, likewise."""
         _, coefficient = self._coefficients(speed)
         turns = speed / (2 * math.pi)
-        return coefficient * air_density * turns**2 * self.diameter**5 / (2 * math.pi)
+        return coefficient * density * turns**2 * self.diameter**5 / (2 * math.pi)
 
     @property
     def last_speed(self) -> float | None:
@@ -277,7 +284,7 @@ class TorqueCurve:
     speed: tuple[float, ...]
     torques: tuple[float, ...]
 
-    def torque(self, speed: float, air_density: float) -> float:  # noqa: ARG002  (as a propeller)
+    def torque(self, speed: float, density: float) -> float:  # noqa: ARG002  (as a propeller)
         """Return the torque, N m, at a speed in rad/s, between the points."""
         return float(np.interp(speed, self.speed, self.torques))
 
@@ -286,7 +293,7 @@ class TorqueCurve:
         """Speed of the last point, rad/s; None where the torque is the same at any speed."""
         return self.speed[-1] if len(self.speed) > 1 else None
 
-    def thrust(self, speed: float, air_density: float) -> None:
+    def thrust(self, speed: float, density: float) -> None:
         """Return nothing: only a propeller pushes."""
 
 
@@ -351,3 +358,13 @@ class Motor:
     load: Propeller | TorqueCurve | None
     cooling: Cooling
     as_built: AsBuilt
+
+    @property
+    def load_density(self) -> float:
+        """Density of what the load turns in, kg/m³."""
+        return WATER_DENSITY if self.load_medium == "water" else self.cooling.air_density
+
+    @property
+    def load_medium(self) -> Medium:
+        """What the load turns in; air where it does not matter."""
+        return self.load.medium if isinstance(self.load, Propeller) else "air"

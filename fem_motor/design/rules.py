@@ -210,17 +210,19 @@ def _wire(values: Tables) -> Iterator[Problem]:
 
 
 _LOAD_KEYS = {
-    "propeller": ("diameter_mm", "pitch_mm", "thrust_coefficient", "power_coefficient", "table"),
+    "propeller": (
+        "diameter_mm", "pitch_mm", "thrust_coefficient", "power_coefficient", "table", "medium",
+    ),
     "torque-curve": ("speed_rpm", "torque_Nm"),
     "constant-torque": ("torque_Nm",),
     "none": (),
-}
+}  # fmt: skip
 
 
 def _load(values: Tables) -> Iterator[Problem]:
     load = values["load"]
     kind = load["kind"]
-    required = set(_LOAD_KEYS[kind])
+    required = set(_LOAD_KEYS[kind]) - {"medium"}
     if kind == "propeller":
         required -= {"thrust_coefficient", "power_coefficient"} if load["table"] else {"table"}
     for name in sorted(required):

@@ -111,7 +111,7 @@ class PoweredMotor:
     def thrust(self, speed: float) -> float:
         """Return the propeller's thrust, N; 0 for other loads."""
         load = self.motor.load
-        found = None if load is None else load.thrust(speed, self.motor.cooling.air_density)
+        found = None if load is None else load.thrust(speed, self.motor.load_density)
         return found or 0.0
 
     def at_load(
@@ -201,7 +201,7 @@ def powered_motor(
             timing_advance=drive.timing_advance,
             maximum_electrical_speed=drive.maximum_electrical_speed,
         ),
-        load=None if load is None else lambda speed: load.torque(speed, motor.cooling.air_density),
+        load=None if load is None else lambda speed: load.torque(speed, motor.load_density),
         end_factor=end_factor,
     )
 

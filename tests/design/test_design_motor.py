@@ -94,6 +94,7 @@ ROWS: tuple[tuple[str, Any, Read, Any, dict[str, Any]], ...] = (
         ((0.0, 0.12, 0.05), (9000 * RPM, 0.11, 0.04)),
         {"load__thrust_coefficient": None, "load__power_coefficient": None},
     ),
+    ("load.medium", "water", lambda m: m.load_medium, "water", {}),
     ("load.speed_rpm", [0, 5000], lambda m: m.load.speed, (0.0, 5000 * RPM), CURVE),
     ("load.torque_Nm", [0.1, 0.3], lambda m: m.load.torques, (0.1, 0.3), CURVE),
     ("cooling.medium", "water", lambda m: m.cooling.medium, "water", {}),
@@ -155,6 +156,7 @@ def test_a_published_propeller_gives_its_thrust_and_torque() -> None:
     # Ten by 4.7 inches at 6528 rpm, density 1.225: Brandt and Selig, AIAA 2011-1255. The digits
     # follow from CT 0.1299 and CP 0.0531 by hand: T 7.840 N, P 88.57 W, Q 0.12956 N m.
     propeller = Propeller(
+        medium="air",
         diameter=0.254, pitch=0.11938, thrust_coefficient=0.1299, power_coefficient=0.0531,
         table=None,
     )  # fmt: skip
@@ -164,10 +166,27 @@ def test_a_published_propeller_gives_its_thrust_and_torque() -> None:
     assert propeller.torque(speed, 1.225) * speed == pytest.approx(88.57, abs=5e-3)
 
 
+@pytest.mark.parametrize(
+    ("around", "said", "density"),
+    [("air", None, 1.2), ("water", None, 998), ("air", "water", 998), ("water", "air", 1.2)],
+)
+def test_a_propeller_turns_in_what_the_motor_stands_in_unless_told_otherwise(
+    around: str, said: str | None, density: float
+) -> None:
+    # Fresh water at 20 °C: 998 kg/m³ (IAPWS, from memory).
+    motor = STARTER.replace(cooling__medium=around, load__medium=said).motor
+    assert motor.load_density == pytest.approx(density, rel=1e-3)
+
+
 def test_a_propeller_table_is_read_between_its_rows_and_a_curve_between_its_points() -> None:
     table = ((100.0, 0.10, 0.04), (200.0, 0.12, 0.05))
     propeller = Propeller(
-        diameter=0.2, pitch=0.1, thrust_coefficient=None, power_coefficient=None, table=table
+        medium="air",
+        diameter=0.2,
+        pitch=0.1,
+        thrust_coefficient=None,
+        power_coefficient=None,
+        table=table,
     )
     turns = 150 / (2 * math.pi)
     assert propeller.thrust(150.0, 1.2) == pytest.approx(0.11 * 1.2 * turns**2 * 0.2**4)

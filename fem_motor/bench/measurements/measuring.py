@@ -8,7 +8,7 @@ from fem_motor.bench.measurements.points import (
     COVERAGE,
     Estimate,
     Point,
-    air_density,
+    load_density,
     measured_point,
     points_of,
     product,
@@ -55,7 +55,7 @@ def measured(
     True
     """
     points = points_of(log, segments)
-    density = air_density(log, motor)
+    density = load_density(log, motor)
     diameter: float | None = getattr(motor.load, "diameter", None)  # only a propeller has one
     rows = tuple(
         measured_point(point, stand=log.stand, density=density, diameter=diameter)

@@ -28,6 +28,8 @@ KELVIN = 273.15
 _STATED_DENSITY, _READ_DENSITY, _ASSUMED_DENSITY = 0.005, 0.005, 0.02
 """Standard uncertainty of the air density: stated, from pressure and temperature (humid air is up
 to 1 % lighter), or the design's (a day's weather and some hundred metres of height)."""
+_WATER_DENSITY = 0.01
+"""Standard uncertainty of the density of water: the sea is 2.7 % denser than a river."""
 FULL_THROTTLE = 0.99
 _LEAST_POWER = 1e-3
 """W: below it an efficiency means nothing."""
@@ -135,8 +137,14 @@ def _point(log: BenchLog, segment: Segment) -> Point:
     )
 
 
-def air_density(log: BenchLog, motor: Motor) -> Estimate:
-    """Return the air density, kg/m³: as stated, from pressure and temperature, or the design's."""
+def load_density(log: BenchLog, motor: Motor) -> Estimate:
+    """Return the density of what the load turns in, kg/m³.
+
+    That of air as stated, from pressure and temperature, or the design's.
+    """
+    if motor.load_medium == "water":
+        density = motor.load_density
+        return Estimate(value=density, parts={"density of water": _WATER_DENSITY * density})
     pressure, ambient = _average(log, "air_pressure"), _average(log, "ambient_C")
     if log.stand.air_density is not None:
         value, share, how = log.stand.air_density, _STATED_DENSITY, "stated air density"

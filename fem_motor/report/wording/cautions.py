@@ -104,4 +104,4 @@ def _turns_a_propeller(sheet: PerformanceSheet) -> bool:
 
 
 def _is_in_water(sheet: PerformanceSheet) -> bool:
-    return table(sheet.design, "cooling").get("medium") == "water"
+    return "water" in {table(sheet.design, name).get("medium") for name in ("cooling", "load")}
