@@ -10,6 +10,7 @@ from pathlib import Path
 
 import matplotlib as mpl
 import numpy as np
+import numpy.typing as npt
 from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
@@ -82,21 +83,30 @@ class Frame:
 
 
 def png_bytes(figure: Figure) -> bytes:
-    """Return the figure as PNG, without date or program version."""
+    """Return the figure as PNG, without date or program version.
+
+    As red, green and blue alone: nothing shows through, and the library's own way writes a fourth
+    channel that says so.
+    """
     buffer = io.BytesIO()
-    figure.savefig(buffer, format="png", metadata={"Software": None})
+    dpi = mpl.rcParams["savefig.dpi"]
+    Image.fromarray(_pixels(figure)).save(buffer, format="png", dpi=(dpi, dpi))
     return buffer.getvalue()
 
 
 def palette_png_bytes(figure: Figure, colours: int = 96) -> bytes:
     """Return the figure as PNG with a palette: of a map a third of the bytes."""
+    buffer = io.BytesIO()
+    Image.fromarray(_pixels(figure)).quantize(colours).save(buffer, format="png", optimize=True)
+    return buffer.getvalue()
+
+
+def _pixels(figure: Figure) -> npt.NDArray[np.uint8]:
+    """Return the figure as drawn, (height, width, 3)."""
     figure.set_dpi(mpl.rcParams["savefig.dpi"])
     drawn = FigureCanvasAgg(figure)
     drawn.draw()  # type: ignore[no-untyped-call]  # untyped library
-    buffer = io.BytesIO()
-    pixels = np.asarray(drawn.buffer_rgba())[..., :3]  # type: ignore[no-untyped-call]
-    Image.fromarray(pixels).quantize(colours).save(buffer, format="png", optimize=True)
-    return buffer.getvalue()
+    return np.asarray(drawn.buffer_rgba())[..., :3]  # type: ignore[no-untyped-call]
 
 
 def svg_bytes(figure: Figure) -> bytes:

@@ -7,6 +7,7 @@ import sheet_of_sines as sines
 from matplotlib.axes import Axes
 from matplotlib.collections import TriMesh
 from matplotlib.figure import Figure
+from PIL import Image
 
 from fem_motor.arrays import FloatArray
 from fem_motor.charts import canvas, draw_flux_map
@@ -143,6 +144,21 @@ def test_a_sweep_of_any_length_can_be_drawn(samples: int, axes: Axes) -> None:
     draw_torque(sines.sweep(samples), axes)
     draw_flux_linkage(sines.sweep(samples), axes)
     axes.figure.savefig(io.BytesIO(), format="png")
+
+
+def test_a_png_is_what_matplotlib_itself_writes_without_its_opaque_fourth_channel() -> None:
+    theirs = io.BytesIO()
+    with canvas.house_style():
+        figure = canvas.new_figure(3, 2)
+        draw_torque(sines.sweep(), figure.subplots())
+        figure.savefig(theirs, format="png")
+        ours = io.BytesIO(canvas.png_bytes(figure))
+    with Image.open(theirs) as expected, Image.open(ours) as found:
+        pixels, opaque = np.split(np.asarray(expected), [3], axis=2)
+        np.testing.assert_array_equal(np.asarray(found), pixels)
+        assert opaque.min() == 255
+        assert found.info["dpi"] == expected.info["dpi"]
+        assert set(found.info) == {"dpi"}
 
 
 def test_pictures_do_not_depend_on_the_users_own_settings() -> None:

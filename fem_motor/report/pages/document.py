@@ -7,7 +7,6 @@ from functools import singledispatch
 from html import escape
 from typing import Any
 
-from PIL import Image as Pixels
 from reportlab import rl_config
 from reportlab.lib.colors import HexColor
 from reportlab.lib.pagesizes import A4
@@ -313,13 +312,11 @@ def _(block: Figure) -> Iterator[Any]:
     picture = block.picture
     if picture.turned:  # paper stands still, and the map of rotor angle 0 is there
         return
-    pixels = Pixels.open(io.BytesIO(picture.png)).convert("RGB")
-    plain = io.BytesIO()
-    pixels.save(plain, format="png", compress_level=1)
     caption = f"<b>{escape(picture.title)}.</b> {escape(unbroken(picture.caption))}"
     is_wide = picture.width_px > _HALF_PAGE_PX
     width = _WIDTH if is_wide else _BESIDE
-    drawn = Image(plain, width=width, height=width * pixels.height / pixels.width)
+    drawn = Image(io.BytesIO(picture.png))
+    drawn.drawWidth, drawn.drawHeight = width, width * drawn.imageHeight / drawn.imageWidth
     words = Paragraph(caption, _SMALL)
     if is_wide:
         yield _Kept([drawn, words, Spacer(1, 8)])
