@@ -7,8 +7,8 @@ import pytest
 from powered_machines import PRINTED, STEEL, powered, without_wires
 
 from fem_motor.drive import torque_state
-from fem_motor.heat import Heating, load_limit, thermal_network
-from fem_motor.powered import PoweredMotor, rewound, winding_to_load
+from fem_motor.heat import Heating, load_limit, seconds_until_soft, thermal_network
+from fem_motor.powered import PoweredMotor, heating_at, rewound, winding_to_load
 from fem_motor.powered.suiting import TurnsRow, verdict
 from fem_motor.powered.wire import wire_for, wire_of
 from fem_motor.quantities import machine_constants
@@ -139,6 +139,18 @@ def test_a_printed_motor_that_burns_at_full_throttle_wants_more_turns() -> None:
     # Nearest to the root of all: at full throttle power falls with the turns.
     powers = [row.load_shaft_power_W or 0.0 for row in found.rows]
     assert powers == sorted(powers, reverse=True)
+
+
+def test_the_row_of_the_design_softens_when_the_design_does() -> None:
+    # All cold at first: copper and magnets at 20 °C.
+    motor = powered()
+    designed = winding_to_load(motor).designed
+    assert designed is not None
+    point = motor.at_load()
+    network = thermal_network(motor.motor, motor.winding, speed=point.speed or 0.0)
+    heating = heating_at(motor, point, copper_C=20.0, magnet_C=20.0)
+    expected = seconds_until_soft(network, heating, spread="none").value
+    assert designed.seconds_to_soften_core == pytest.approx(expected, rel=1e-6)
 
 
 def test_a_motor_that_its_battery_holds_back_wants_fewer_turns() -> None:
