@@ -1,7 +1,8 @@
 """gmsh, opened and closed so that nobody else notices."""
 
+import signal
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from typing import Any
 
 from fem_motor.errors import MeshError
@@ -23,6 +24,7 @@ def gmsh_model(name: str) -> Iterator[Any]:
         options = {option: gmsh.option.getNumber(option) for option in _OPTIONS}
     else:
         gmsh.initialize(readConfigFiles=False, interruptible=False)
+        _restore_broken_pipes()
     gmsh.model.add(name)
     try:
         for option, value in _OPTIONS.items():
@@ -36,6 +38,17 @@ def gmsh_model(name: str) -> Iterator[Any]:
             gmsh.model.setCurrent(previous)
         else:
             gmsh.finalize()
+
+
+def _restore_broken_pipes() -> None:
+    """Let a pipe without a reader be an error again: gmsh makes it the end of the process.
+
+    Else a worker that dies could take the program along that waits for it.
+    """
+    # Python's own table still has what stood before. Windows knows no such signal, and only the
+    # main thread may set one.
+    with suppress(AttributeError, ValueError, TypeError):
+        signal.signal(signal.SIGPIPE, signal.getsignal(signal.SIGPIPE))
 
 
 def _gmsh() -> Any:  # noqa: ANN401  (gmsh has no types)

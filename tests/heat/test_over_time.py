@@ -116,6 +116,26 @@ def test_a_step_response_with_films_and_resistance_that_follow_is_that_of_an_int
     assert rises == pytest.approx(expected - network.surroundings_C, rel=1e-6, abs=1e-6)
 
 
+@pytest.mark.parametrize("name", ["printed_18s16p", "steel_12s14p"])
+def test_exponentials_in_long_steps_are_within_a_ten_thousandth_of_the_integrator(
+    name: str,
+) -> None:
+    # Second method: LSODA. On, off and on again, as a log has it.
+    network = network_of(name)
+    phases = [(60.0, network.copper_heating(9e6)), (200.0, Heating()), (30.0, Heating(copper=40.0))]
+    close = transient(network, phases)
+    quick = transient(network, phases, method="exponentials")
+    hottest = close.of("copper").max() - network.surroundings_C
+    for part in network.parts:
+        found, expected = (
+            np.interp([60.0, 260.0, 290.0], history.time, history.of(part))
+            for history in (quick, close)
+        )
+        # The air inside weighs nothing and follows the films of the moment.
+        near = 1e-3 if part.endswith("air") else 1e-4
+        assert found == pytest.approx(expected, abs=near * hottest)
+
+
 @pytest.mark.parametrize("name", ["printed_18s16p", "steel_12s14p", "halbach_18s16p"])
 def test_what_lasts_ends_in_the_steady_state(name: str) -> None:
     network = network_of(name)

@@ -1,6 +1,7 @@
 """gmsh is used so that nobody notices: no words, no state, no settings from elsewhere."""
 
 import os
+import signal
 import subprocess
 import sys
 from collections.abc import Iterator
@@ -173,3 +174,25 @@ def test_gmsh_that_does_not_load_is_no_bug_and_doctor_knows_more(
         gmsh_model("a"),
     ):
         pass
+
+
+@pytest.mark.skipif(not hasattr(signal, "SIGPIPE"), reason="a system without this signal")
+def test_a_pipe_without_a_reader_stays_an_error_after_meshing() -> None:
+    # gmsh sets the signal back to what ends a process; Python's way is an error (signal module).
+    script = """
+import os
+import signal
+from fem_motor.mesh.session import gmsh_model
+with gmsh_model("any"):
+    pass
+reader, writer = os.pipe()
+os.close(reader)
+try:
+    os.write(writer, b"nobody reads this")
+except BrokenPipeError:
+    print("told")
+"""
+    ended = subprocess.run(  # noqa: S603  (this interpreter, on the lines above)
+        [sys.executable, "-c", script], capture_output=True, check=False
+    )
+    assert (ended.returncode, ended.stdout) == (0, b"told\n")

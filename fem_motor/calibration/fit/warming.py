@@ -123,7 +123,7 @@ class _Run:
             for seconds, heating in self.phases
         ]
         start = np.full(len(network.parts), self.start_C)
-        found = transient(network, phases, start_C=start)
+        found = transient(network, phases, start_C=start, method="exponentials")
         return np.array(
             [np.interp(at, found.time, found.of(part)) for at, part, _, _ in self.readings]
         )
