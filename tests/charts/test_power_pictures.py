@@ -2,6 +2,7 @@
 
 import functools
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -11,7 +12,12 @@ from fem_motor.charts import canvas
 from fem_motor.charts.picture import Picture
 from fem_motor.charts.pictures.sheet_pictures import sheet_pictures
 from fem_motor.performance import PerformanceSheet
-from fem_motor.report.wording.power_words import density_sentence, throttle_table, turns_table
+from fem_motor.report.wording.power_words import (
+    density_sentence,
+    limits,
+    throttle_table,
+    turns_table,
+)
 from fem_motor.report.wording.words import operating_note, operating_table
 from fem_motor.throttle import FlightProfile
 
@@ -67,6 +73,47 @@ def test_the_tables_have_a_row_for_each_throttle_and_number_of_turns() -> None:
     assert sum("best" in row[0] for row in turns) == 1
 
 
+def test_what_limits_a_motor_that_burns_is_heat_and_what_limits_its_field_comes_after() -> None:
+    heat, field = limits(sheet())
+    full, held = (
+        sheet().answers[name].value for name in ("load_shaft_power_W", "continuous_shaft_power_W")
+    )
+    assert heat == (
+        f"Heat ends the power with this load: of {full:.3g} W at full throttle it holds "
+        f"{held:.3g} W for good; first too warm: slot walls."
+    )
+    assert field == sheet().limiter.sentence
+
+
+SUPPLY = "The supply's voltage at these turns ends the power with this load, at 4.5 W"
+LIMIT = "The controller's current limit ends the power with this load, at 4.5 W"
+COOL = ", before any part gets too warm."
+MORE = " 4 turns on a tooth instead of 10 hold 36.6 W for good."
+
+
+@pytest.mark.parametrize(
+    ("limit", "best", "words"),
+    [
+        ("supply", 36.6, SUPPLY + COOL + MORE),
+        ("supply", 4.7, SUPPLY + COOL),
+        ("current limit", 4.7, LIMIT + COOL),
+        ("start", 4.7, "With this supply the motor does not turn its load."),
+    ],
+)
+def test_what_limits_a_cool_motor_is_its_supply_and_better_turns_are_named(
+    limit: str, best: float, words: str
+) -> None:
+    found = sheet().winding_to_load
+    assert found is not None
+    assert found.designed is not None
+    row = replace(
+        found.designed, turns=10, limit=limit, load_shaft_power_W=4.5, continuous_shaft_power_W=4.5
+    )
+    other = replace(row, turns=4, continuous_shaft_power_W=best)
+    told = limits(replace(sheet(), winding_to_load=replace(found, designed=row, best=other)))
+    assert told == (words, sheet().limiter.sentence)
+
+
 def test_the_density_for_good_is_told_as_a_current_too() -> None:
     # Two strands of AWG 24, 0.5106 mm across (ASTM B258), one circuit, times the density.
     throttles = sheet().throttles
@@ -104,6 +151,7 @@ def test_without_a_load_there_are_no_turns_and_no_throttles_to_show() -> None:
     )  # fmt: skip
     assert throttle_table(bare) == ()
     assert turns_table(bare) == ()
+    assert limits(bare) == (bare.limiter.sentence,)
     assert next(picture.name for picture in power_pictures(bare)) == "speed_torque"
 
 

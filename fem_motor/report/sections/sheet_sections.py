@@ -19,6 +19,7 @@ from fem_motor.report.wording.heat_words import heat_rows
 from fem_motor.report.wording.power_words import (
     density_sentence,
     equal_copper,
+    limits,
     throttle_table,
     turns_table,
 )
@@ -68,7 +69,7 @@ def _answers(sheet: PerformanceSheet) -> Iterator[Part]:
     yield (
         "What limits this motor",
         (
-            Text(sentences=(sheet.limiter.sentence,)),
+            Text(sentences=limits(sheet)),
             Text(
                 sentences=(
                     "Where the magnets' drive (ampere-turns) is spent along the mean flux path:",

@@ -1,6 +1,7 @@
 """The terminal page: answers first, then what to watch, then how far to trust it."""
 
 import textwrap
+from collections.abc import Iterable
 from typing import Literal
 
 from fem_motor.bench import BenchResult
@@ -19,6 +20,7 @@ from fem_motor.report.terminal.prediction_words import plan_text
 from fem_motor.report.terminal.study_words import study_text
 from fem_motor.report.wording import words
 from fem_motor.report.wording.cautions import cautions_in_short
+from fem_motor.report.wording.power_words import limits
 from fem_motor.study import StudyResult
 
 WIDTH = 98
@@ -52,15 +54,15 @@ def summary_text(
     if isinstance(sheet, Comparison | Ranking):
         return decision_text(sheet)
     head = [*_wrapped(sheet.title), *_wrapped(words.machine_line(sheet)), "", *_answers(sheet), ""]
-    head += ["What limits this motor", *_wrapped(sheet.limiter.sentence, "  "), ""]
-    tail = ["", "Trust"]
-    for sentence in words.trust(sheet):
-        tail += _wrapped(sentence, "  ")
-    tail += ["", "Caution"]
-    for sentence in cautions_in_short(sheet):
-        tail += _wrapped(sentence, "  ")
+    head += [*_part("What limits this motor", limits(sheet)), ""]
+    tail = ["", *_part("Trust", words.trust(sheet))]
+    tail += ["", *_part("Caution", cautions_in_short(sheet))]
     middle = _checks(sheet, LINES - len(head) - len(tail), status_style)
     return "\n".join([*head, *middle, *tail])
+
+
+def _part(title: str, sentences: Iterable[str]) -> list[str]:
+    return [title, *(line for sentence in sentences for line in _wrapped(sentence, "  "))]
 
 
 def _bench(result: BenchResult | CalibratedBench | Prediction, status_style: StatusStyle) -> str:

@@ -72,6 +72,46 @@ def turns_table(sheet: PerformanceSheet) -> Table:
     return tuple(rows)
 
 
+_ENDED_BY = {
+    "supply": "the supply's voltage at these turns",
+    "current limit": "the controller's current limit",
+    "controller speed": "the controller's speed limit",
+}
+_MUCH_MORE = 1.1
+"""Times what the design holds, from which other turns are named with what limits it."""
+
+
+def limits(sheet: PerformanceSheet) -> tuple[str, ...]:
+    """Return what ends the power, where there is a load, and where the magnets' drive is spent."""
+    return tuple(filter(None, (_power_limit(sheet), sheet.limiter.sentence)))
+
+
+def _power_limit(sheet: PerformanceSheet) -> str:
+    """Return a sentence or two about what ends the power with this load; nothing without one."""
+    found = sheet.winding_to_load
+    if found is None or found.designed is None:
+        return ""
+    designed, best = found.designed, found.best
+    full, held = (
+        quantity(power, "W", count=3) for power in (designed.load_shaft_power_W, designed.lasting)
+    )
+    if designed.limit == "start":
+        return "With this supply the motor does not turn its load."
+    if designed.limit not in _ENDED_BY:
+        return (
+            f"Heat ends the power with this load: of {full} at full throttle it holds {held} for "
+            f"good; first too warm: {designed.limit}."
+        )
+    told = (
+        f"{_ENDED_BY[designed.limit].capitalize()} ends the power with this load, at {full}, "
+        "before any part gets too warm."
+    )
+    if best is None or best.turns == designed.turns or best.lasting < _MUCH_MORE * designed.lasting:
+        return told
+    more = quantity(best.lasting, "W", count=3)
+    return f"{told} {best.turns} turns on a tooth instead of {designed.turns} hold {more} for good."
+
+
 def density_sentence(sheet: PerformanceSheet) -> str:
     """Return what the copper carries for good, which part sets it and where that changes."""
     if sheet.throttles is None or sheet.throttles.density.lasting_A_per_mm2 is None:
