@@ -9,6 +9,7 @@ from fem_motor.arrays import FloatArray
 from fem_motor.bench.against_design import span_findings, speed_findings
 from fem_motor.bench.channels.cleaning import filled
 from fem_motor.bench.measurements.points import Point, points_of, span_of
+from fem_motor.bench.measurements.segments import shortest_step
 from fem_motor.bench.records import BenchLog, Channel, Segment
 from fem_motor.design import Motor
 from fem_motor.findings import Finding
@@ -23,6 +24,8 @@ _MOST_LAG = 0.15
 _LAG_STEP = 0.02
 _LAG_REACH = 2.0
 _FEWEST_ROWS = 30
+_SHORT_STEP = 10.0
+"""s; what the guide to logging asks of a throttle step at least."""
 _LAG_SHAPE = 0.9
 """Correlation from which on a lag is believed."""
 
@@ -57,7 +60,7 @@ def audit(
     points = points_of(log, segments)
     return (
         *log.findings,
-        *_no_points(points),
+        *_no_points(log, points),
         *_signs(points),
         *_power(log, points),
         *speed_findings(log, points, motor=motor, speed_constant=speed_constant),
@@ -68,15 +71,26 @@ def audit(
     )
 
 
-def _no_points(points: Sequence[Point]) -> Iterator[Finding]:
+def _no_points(log: BenchLog, points: Sequence[Point]) -> Iterator[Finding]:
     if not points:
+        needed = shortest_step(log)
+        step = float(np.median(np.diff(log.time)))
+        is_slow = needed > _SHORT_STEP
+        slow = (
+            f" With a row every {step:.3g} s a step has to last {needed:.0f} s to be seen."
+            if is_slow
+            else ""
+        )
         yield Finding(
             name="steady segments",
             status="stop",
             value=0.0,
             limit=1.0,
-            why="no stretch of two seconds is settled in speed, current, torque and thrust.",
-            do="hold each throttle step for ten to twenty seconds.",
+            why=f"no stretch is settled in speed, current, torque and thrust.{slow}",
+            do="log faster (20 rows a second are good), or hold each step for "
+            f"{1.2 * needed:.0f} s."
+            if is_slow
+            else "hold each throttle step for ten to twenty seconds.",
         )
 
 

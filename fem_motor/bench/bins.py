@@ -68,8 +68,7 @@ class Bins:
 
 def bins_of(log: BenchLog) -> Bins:
     """Return a log in bins."""
-    step = float(np.median(np.diff(log.time)))
-    width = max(_SHORTEST, _STEPS_IN_A_BIN * step)
+    width = bin_width(log)
     number = (log.time / width).astype(np.int64)
     first = np.flatnonzero(np.concatenate(([True], np.diff(number) > 0)))
     last = np.append(first[1:], len(number)) - 1
@@ -82,6 +81,12 @@ def bins_of(log: BenchLog) -> Bins:
         mean=mean,
         top={name: _top(values) for name, values in mean.items()},
     )
+
+
+def bin_width(log: BenchLog) -> float:
+    """Return the width of a bin, s: a slow log has wide ones."""
+    step = float(np.median(np.diff(log.time)))
+    return max(_SHORTEST, _STEPS_IN_A_BIN * step)
 
 
 def _top(values: FloatArray) -> float:

@@ -137,7 +137,9 @@ def calibrate(
         calibrated=told.values,
         correlation=told.correlation,
         cannot_tell=told.cannot_tell,
-        explanations=explanations(model, parameters, as_designed=found),
+        explanations=explanations(model, parameters, as_designed=found)
+        if _says_of_motor(evidence)
+        else (),
         misfit_before=_root_mean_square(before),
         misfit_after=after,
         residuals=found.residuals,
@@ -161,16 +163,20 @@ class _Told:
 
 
 def _told(model: ForwardModel, found: Fit) -> _Told:
-    """Return the fitted motor, then what follows from it: heat, and the propeller."""
+    """Return the fitted motor, then what follows from it: heat, and the propeller.
+
+    Without a measurement of the motor its figures are left out: they would be those assumed before.
+    """
     heat = heat_fit(model, found.figures)
-    fits, ranges = [found], [ranges_of(found)]
-    findings = [*open_groups(model, found, ranges[0])]
+    fits = [found] if _says_of_motor(model.evidence) else []
+    ranges = [ranges_of(one) for one in fits]
+    findings = [finding for one in ranges for finding in open_groups(model, found, one)]
     if heat is not None:
         misfit = _root_mean_square(heat.residuals)
         if misfit <= POOR:
             fits.append(heat)
             ranges.append(ranges_of(heat))
-            findings += open_heat(heat, ranges[1])
+            findings += open_heat(heat, ranges[-1])
         else:
             findings.append(_cold(misfit))
     elif model.evidence.warming is not None:
@@ -217,6 +223,11 @@ def _tepid() -> Finding:
     )  # fmt: skip
 
 
+def _says_of_motor(evidence: Evidence) -> bool:
+    """Return whether anything was measured that depends on the motor's own figures."""
+    return bool(evidence.points or evidence.checks)
+
+
 def _root_mean_square(residuals: np.ndarray) -> float:
     return float(np.sqrt(np.mean(residuals**2))) if residuals.size else 0.0
 
@@ -235,12 +246,15 @@ def _values(found: Fit, ranges: Sequence[Range]) -> dict[str, CalibratedValue]:
 
 def _findings(evidence: Evidence, misfit: float) -> tuple[Finding, ...]:
     found = []
-    if not evidence.points and not evidence.checks:
+    if not _says_of_motor(evidence):
         found.append(
             Finding(
                 name="measurements to calibrate from", status="watch", value=0.0, limit=1.0,
-                why="no steady point has speed, torque, voltage and current; no check is given.",
-                do="hold five throttle steps of fifteen seconds, or give --checks.",
+                why="no steady point has speed, torque, voltage and current, and no check is "
+                "given: nothing here says what the motor is, or what may be wrong with it.",
+                do="log all four (torque: a load cell on the arm of the mount) over five throttle "
+                "steps of fifteen seconds, or measure the resistance of the leads and the volts "
+                "of a drill, and give --checks.",
             )
         )  # fmt: skip
     if misfit > POOR:

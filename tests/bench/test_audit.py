@@ -1,5 +1,6 @@
 """Faults planted in a log of known truth are found, named, and stop the fit where they must."""
 
+import re
 from collections.abc import Callable
 from pathlib import Path
 
@@ -135,3 +136,41 @@ def test_turns_beside_the_sample_rate_are_told(tmp_path: Path) -> None:
     read = read_log(write_log(tmp_path / "log.csv", log))
     found = audit(read, steady_segments(read), motor=DESIGN)
     assert any("multiple of the sample rate" in one.name for one in found)
+
+
+def by_hand(path: Path, *, seconds: int) -> Path:
+    """Write a log of a row a second, without torque: five throttle steps between two rests."""
+    levels = [0.0] * 10
+    for throttle in (0.4, 0.55, 0.7, 0.85, 1.0):
+        levels += [throttle] * seconds
+    levels += [0.0] * 10
+    rows = [
+        f"{second},{7000 * level:.0f},{8.1 * level**2:.3f},{11.7 * level**2.6:.3f},14.6"
+        for second, level in enumerate(levels)
+    ]
+    head = "time [s],speed [rpm],thrust [N],current [A],voltage [V]"
+    path.write_text("\n".join([head, *rows]) + "\n", encoding="utf-8")
+    return path
+
+
+def test_a_log_of_a_row_a_second_says_how_long_its_steps_have_to_be(tmp_path: Path) -> None:
+    # The steps are flat by construction: whether they are seen is a matter of their length alone.
+    short = read_log(by_hand(tmp_path / "short.csv", seconds=11))
+    found = audit(short, steady_segments(short), motor=DESIGN)
+    (none,) = [one for one in found if one.name == "steady segments"]
+    assert "a row every 1 s" in none.why
+    asked = re.search(r"hold each step for (\d+) s", none.do)
+    assert asked is not None
+    long = read_log(by_hand(tmp_path / "long.csv", seconds=int(asked[1])))
+    assert [one.kind for one in steady_segments(long)].count("steady") == 5
+
+
+def test_a_log_without_torque_says_that_it_and_not_the_number_of_steps_is_missing(
+    tmp_path: Path,
+) -> None:
+    log = read_log(by_hand(tmp_path / "log.csv", seconds=25))
+    found = measured(log, steady_segments(log), motor=DESIGN)
+    assert set(found.values) == {"thrust_coefficient"}
+    (finding,) = [one for one in found.findings if "motor's constants" in one.name]
+    assert "torque" in finding.why
+    assert finding.value is None  # five steps are enough: "5 (limit 5)" would puzzle

@@ -284,6 +284,7 @@ def test_thrust_without_a_unit_is_refused_with_all_others_at_once(tmp_path: Path
     told = refusal(tmp_path, text(head="time,thrust,speed,voltage,current"))
     assert "column 'thrust'" in told
     assert "column 'speed'" in told
+    assert "thrust [N] or thrust [gf]" in told  # as they are written: the newton has a capital
 
 
 def test_a_log_without_known_columns_names_its_headings(tmp_path: Path) -> None:

@@ -156,3 +156,18 @@ def test_a_wrong_log_never_drives_the_copper_to_where_resistance_ends() -> None:
     for warmth in (-1e4, 1e5):
         figures = {**model.prior, "winding_temperature_C": warmth}
         assert np.isfinite(model.residuals(figures, model.surfaces(model.prior))).all()
+
+
+def test_where_nothing_of_the_motor_was_measured_nothing_is_told_of_it() -> None:
+    # Figures as assumed before, and causes that all explain nothing equally well, are no findings.
+    found = calibrate(
+        solved().design,
+        solved().powered,
+        Evidence(points=(), spans={}),
+        ends=solved().end_factor,
+    )
+    assert found.explanations == ()
+    assert found.calibrated == {}
+    assert found.cannot_tell == ()
+    (finding,) = found.findings
+    assert finding.name == "measurements to calibrate from"

@@ -60,6 +60,13 @@ _UNITS: Mapping[str, Mapping[str, tuple[float, float]]] = {
     "pressure": {"pa": (1, 0), "hpa": (1e2, 0), "mbar": (1e2, 0), "kpa": (1e3, 0), "bar": (1e5, 0)},
 }  # fmt: skip
 
+_USUAL: Mapping[str, tuple[str, ...]] = {
+    "time": ("s", "ms"), "force": ("N", "gf"), "torque": ("N m", "mN m"), "speed": ("rpm",),
+    "voltage": ("V",), "current": ("A",), "throttle": ("%",), "temperature": ("°C",),
+    "pressure": ("hPa",),
+}  # fmt: skip
+"""As they are written, for messages."""
+
 _QUANTITY = {
     "time": "time", "thrust": "force", "torque": "torque", "speed": "speed", "voltage": "voltage",
     "line_voltage_rms": "voltage", "current": "current", "throttle": "throttle",
@@ -263,6 +270,11 @@ def quantity_of(channel: str) -> str:
 def names_of_units(channel: str) -> tuple[str, ...]:
     """Return the names of the units that a channel may have, in lower case without blanks."""
     return tuple(filter(None, _UNITS[_QUANTITY[channel]]))
+
+
+def usual_units(channel: str) -> tuple[str, ...]:
+    """Return the units that a channel mostly has, as they are written."""
+    return _USUAL[_QUANTITY[channel]]
 
 
 def factor(channel: str, unit: str) -> tuple[float, float] | None:

@@ -9,8 +9,8 @@ from fem_motor.bench.log_file.column_map import (
     ColumnMap,
     ColumnRule,
     factor,
-    names_of_units,
     quantity_of,
+    usual_units,
 )
 from fem_motor.bench.records import Column
 from fem_motor.errors import InputError, Problem
@@ -132,12 +132,13 @@ def _unit_of(channel: str, heading: str, rule: ColumnRule | None, unit: str) -> 
 
 
 def _unit_problem(file: str, heading: str, channel: str, unit: str | None) -> Problem:
-    what = f"has no unit for {channel}." if unit is None else f"has a unknown unit {unit!r}."
+    what = f"has no unit for {channel}." if unit is None else f"has an unknown unit {unit!r}."
+    examples = " or ".join(f"{channel} [{name}]" for name in usual_units(channel))
     return Problem(
-        what=what.replace("a unknown", "an unknown"),
+        what=what,
         place=f"{file}: column {heading!r}",
         why="there are too many in use to guess one, and a wrong one spoils every figure.",
-        do=f"write it into the heading, as {channel} [{names_of_units(channel)[0]}], "
+        do=f"write it into the heading, as {examples}, "
         f'or into a column map: columns.{channel} = {{ heading = "{heading}", unit = "…" }}.',
     )
 

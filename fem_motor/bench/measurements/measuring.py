@@ -175,14 +175,15 @@ def _too_few(log: BenchLog, points: Sequence[Point]) -> Finding:
     needed = {"speed", "voltage", "current"} | ({"torque"} if log.stand.test == "load" else set())
     missing = sorted(name for name in needed if name not in log.channels)
     if missing:
-        why = f"the log has no {', '.join(missing)}."
+        why = f"the log has no {', '.join(missing)}: Kt, resistance and drag stay unknown."
         do = "log it, or name its column in a column map."
     else:
         why = f"{len(points)} steady segments are too few for Kt, resistance and drag."
         do = "hold five throttle steps of fifteen seconds, the last at full throttle."
     return Finding(
         name="steady segments for the motor's constants", status="watch",
-        value=float(len(points)), limit=5.0, why=why, do=do,
+        value=None if missing else float(len(points)), limit=None if missing else 5.0,
+        why=why, do=do,
     )  # fmt: skip
 
 

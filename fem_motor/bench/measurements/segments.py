@@ -10,6 +10,7 @@ from fem_motor.arrays import BoolArray, FloatArray
 from fem_motor.bench.bins import (
     Bins,
     at_rest,
+    bin_width,
     bins_of,
     reading_of,
     standing,
@@ -64,6 +65,15 @@ def steady_segments(log: BenchLog) -> tuple[Segment, ...]:
         spans += _changes(bins, busy=_covered(spans, len(bins)))
     found = (_segment(log, bins, a, b, kind) for a, b, kind in sorted(spans))
     return tuple(segment for segment in found if segment is not None)
+
+
+def shortest_step(log: BenchLog) -> float:
+    """Return the s that a throttle step has to last at least to be seen as settled in this log.
+
+    The window of a slope, and a bin at each end that has some of the change in it.
+    """
+    width = bin_width(log)
+    return max(_WINDOW, _FEWEST_BINS * width) + 2 * width
 
 
 def standing_idle(bins: Bins) -> BoolArray:

@@ -3,7 +3,7 @@
 import textwrap
 from collections.abc import Callable, Mapping, Sequence
 
-from fem_motor.bench import BenchResult, MeasuredPoint, Segment
+from fem_motor.bench import BenchResult, MeasuredPoint, Reading, Segment
 from fem_motor.findings import Finding, Headline
 from fem_motor.numbers import digits, quantity, split_name, value_and_range
 from fem_motor.units import RPM
@@ -11,6 +11,10 @@ from fem_motor.units import RPM
 _WIDTH = 98
 _MOST_ROWS = 24
 """Rows of a table on the screen; the rest stands in the files."""
+_SLOW = 1.5
+"""Rows a second: below it a reader thinks in seconds a row."""
+_ROUNDING = 1e-12
+"""Of a mean: less scatter is that of adding up."""
 CAUTIONS = (
     "A propeller cuts: guard it, stand behind its plane, take it off for all other work, arm last.",
     "Batteries burn when shorted: a fuse at the battery, never alone, disconnect after the run.",
@@ -57,12 +61,25 @@ def _indented(text: str) -> list[str]:
     return ["  " + line for line in text.split("\n")]
 
 
+def _scatter(reading: Reading) -> float:
+    """Return the uncertainty of a mean; what is rounding of equal readings is 0."""
+    is_rounding = reading.uncertainty < _ROUNDING * abs(reading.mean)
+    return 0.0 if is_rounding else reading.uncertainty
+
+
+def _rate(rate: float) -> str:
+    """Return rows a second in words; a slow log by the seconds of a row."""
+    if rate < _SLOW:
+        return f"a row every {digits(1 / rate, 3)} s"
+    return f"{digits(rate, 3)} rows a second"
+
+
 def _log(result: BenchResult) -> list[str]:
     log = result.log
     length = float(log.time[-1])
     rate = (len(log.time) - 1) / length
     rows = f"{log.rows_read} rows read, {log.rows_used} used"
-    lines = ["Log", f"  {rows}: {digits(length)} s, {digits(rate, 3)} rows a second"]
+    lines = ["Log", f"  {rows}: {digits(length)} s, {_rate(rate)}"]
     lines += [f"  dropped {one.rows} rows: {one.reason}" for one in log.dropped]
     lines += [f"  set aside {one.rows} readings: {one.reason}" for one in log.blanked]
     for name, zero in log.zeros.items():
@@ -115,7 +132,7 @@ def _segments(segments: Sequence[Segment]) -> list[str]:
             reading = segment.readings.get(name)  # type: ignore[call-overload]  # one of the channels
             is_mean = reading is not None and segment.kind in {"steady", "idle"}
             cells.append(
-                f"{digits(reading.mean / scale)} ± {digits(reading.uncertainty / scale, 2)}"
+                f"{digits(reading.mean / scale)} ± {digits(_scatter(reading) / scale, 2)}"
                 if is_mean
                 else "" if reading is None else "changes"
             )  # fmt: skip
@@ -134,7 +151,8 @@ def _findings(findings: Sequence[Finding], finding_text: Callable[[Finding], str
     )
     passed = len(findings) - len(left)
     lines = [line for one in left for line in _indented(finding_text(one))]
-    return [*lines, f"  {passed} without doubt"] if passed else lines
+    checks = "check" if passed == 1 else "checks"
+    return [*lines, f"  {passed} {checks} without doubt"] if passed else lines
 
 
 def _points(points: Sequence[MeasuredPoint]) -> list[str]:

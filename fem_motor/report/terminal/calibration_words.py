@@ -30,21 +30,24 @@ def calibrated_bench_text(
 
 def _calibration(found: Calibration, finding_text: Callable[[Finding], str]) -> list[str]:
     lines = ["Calibrated (fitted; about 95 %)"]
-    lines.append(f"  {'':36}{'before':>12}{'now':>12}   range")
+    if found.calibrated:
+        lines.append(f"  {'':36}{'before':>12}{'now':>12}   range")
     lines += [
         f"  {_named(name):36}{digits(one.prior):>12}{digits(one.value):>12}   "
         f"{digits(one.low)} to {digits(one.high)}"
         for name, one in found.calibrated.items()
     ]
-    lines += _wrapped(
-        f"misfit, root mean square in standard uncertainties: {found.misfit_before:.2f} as "
-        f"designed, {found.misfit_after:.2f} calibrated. Fit and prior assume the same drive "
-        "model: what the model lacks is not in the ranges.",
-        "  ",
-    )
+    if found.explanations:
+        lines += _wrapped(
+            f"misfit, root mean square in standard uncertainties: {found.misfit_before:.2f} as "
+            f"designed, {found.misfit_after:.2f} calibrated. Fit and prior assume the same drive "
+            "model: what the model lacks is not in the ranges.",
+            "  ",
+        )
     for finding in found.findings:
         lines += ["  " + line for line in finding_text(finding).split("\n")]
-    lines += ["", "Explanations (share of the weight of all causes tried)"]
+    if found.explanations:
+        lines += ["", "Explanations (share of the weight of all causes tried)"]
     shown = [one for one in found.explanations[:_MOST_CAUSES] if one.score >= _UNLIKELY]
     for one in shown:
         lines += _explanation(one)
