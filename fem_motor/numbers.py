@@ -74,6 +74,26 @@ def digits(value: float, count: int = 4) -> str:
     return text.rstrip("0").rstrip(".") if "." in text else text
 
 
+def with_uncertainty(value: float, uncertainty: float) -> tuple[str, str]:
+    """Return a value and its standard uncertainty, both to the second digit of the uncertainty.
+
+    Source: JCGM 100:2008, 7.2.6.
+
+    >>> with_uncertainty(0.0242812, 4.03e-5), with_uncertainty(-4.594e-08, 2.3e-05)
+    (('0.024281', '0.000040'), ('0.000000', '0.000023'))
+    >>> with_uncertainty(3000.21, 0.631), with_uncertainty(2.5, 0.0)
+    (('3000.21', '0.63'), ('2.5', '0'))
+    """
+    if not (uncertainty > 0 and math.isfinite(uncertainty) and math.isfinite(value)):
+        return digits(value), digits(uncertainty)
+    first = math.floor(math.log10(float(f"{uncertainty:.1e}")))
+    places = max(0, 1 - first)
+    shown = f"{round(value, 1 - first):.{places}f}"
+    return shown.lstrip("-") if float(
+        shown
+    ) == 0 else shown, f"{round(uncertainty, 1 - first):.{places}f}"
+
+
 def scale_of(size: float, unit: str) -> tuple[float, str]:
     """Return what to divide by, and the unit with the prefix that makes `size` handy.
 

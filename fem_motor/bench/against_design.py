@@ -57,14 +57,15 @@ def speed_findings(
     fastest = max(full or turning, key=lambda point: point.speed or 0.0)
     voltage = fastest.voltage or 0.0
     resistance = wind(motor).resistance_line_line + motor.drive.controller_resistance
-    # Where the throttle is not known the whole voltage is the most there may have been.
-    drop = resistance * (fastest.current or 0.0) if full else 0.0
+    # Where throttle or current is not known, the whole voltage is the most there may have been.
+    is_told = bool(full) and fastest.current is not None
+    drop = resistance * (fastest.current or 0.0) if is_told else 0.0
     inner = max(voltage - drop, _LEAST_INNER * voltage)
     slow = max(voltage - _COMMUTATION_DROP * drop, _LEAST_INNER * voltage) / _COMMUTATION_TORQUE
     least = slow / inner / _WELL_OFF
     ratio = (fastest.speed or 0.0) / (speed_constant * inner)
-    name = "speed over that of the design at this voltage and current"
-    if ratio < _WELL_OFF and (ratio > least or not full):
+    name = f"speed over that of the design at this voltage{' and current' * is_told}"
+    if ratio < _WELL_OFF and (ratio > least or not is_told):
         why = "no other number of poles, marks or turns is needed to explain it."
         limit = _WELL_OFF if ratio > 1 else least
         yield Finding(name=name, status="ok", value=ratio, limit=limit, why=why)

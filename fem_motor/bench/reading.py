@@ -12,7 +12,7 @@ from fem_motor.bench.channels.cleaning import blank_bad_readings
 from fem_motor.bench.channels.clock import mend_clock
 from fem_motor.bench.channels.zeros import take_zeros
 from fem_motor.bench.log_file.column_map import ColumnMap, load_columns
-from fem_motor.bench.log_file.columns import columns_of
+from fem_motor.bench.log_file.columns import columns_of, strange_unit
 from fem_motor.bench.log_file.layout import layout_of
 from fem_motor.bench.log_file.parsing import Parsed, parse
 from fem_motor.bench.records import BenchLog, Column, Discarded
@@ -69,7 +69,13 @@ def read_log(path: str | Path, *, columns: str | Path | ColumnMap | None = None)
         time=clock.time,
         channels=cleaned,
         stand=rules.stand,
-        findings=(*doubts, *clock.findings, *mended, *_guess_findings(found)),
+        findings=(
+            *doubts,
+            *clock.findings,
+            *mended,
+            *_strange_units(found),
+            *_guess_findings(found),
+        ),
     )
     return take_zeros(log, rules)
 
@@ -143,6 +149,31 @@ def _clock(
 def _words(heading: str) -> set[str]:
     return set(heading.lower().replace("[", " ").replace("]", " ").replace("_", " ")
                .replace("(", " ").replace(")", " ").replace("/", " ").split())  # fmt: skip
+
+
+def _strange_units(columns: Sequence[Column]) -> tuple[Finding, ...]:
+    """Return one finding that names the columns that are left out for their unit alone."""
+    left_out = [
+        (column.heading, *strange_unit(column.heading))
+        for column in columns
+        if column.how == "unused"
+    ]
+    strange = [
+        f"{heading!r} reads like {channel}, but {unit!r} is no unit of it that is known here"
+        for heading, channel, unit in left_out
+        if channel
+    ]
+    if not strange:
+        return ()
+    return (
+        Finding(
+            name="columns left out for their unit",
+            status="watch",
+            value=float(len(strange)),
+            why=f"{'; '.join(strange)}.",
+            do="correct the heading, or name the column in a column map, with a unit or a scale.",
+        ),
+    )
 
 
 def _guess_findings(columns: Sequence[Column]) -> tuple[Finding, ...]:

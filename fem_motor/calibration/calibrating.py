@@ -25,6 +25,7 @@ from fem_motor.calibration.records import (
     SteadyPoint,
 )
 from fem_motor.design import MotorDesign
+from fem_motor.errors import InputError
 from fem_motor.findings import Finding, Headline
 from fem_motor.powered import PoweredMotor
 
@@ -106,14 +107,10 @@ def calibrate(
     source: str = "measurements",
     doubts: Sequence[Finding] = (),
 ) -> Calibration:
-    """Return what `evidence` says about the model of `design`.
+    """Return what `evidence` says about the model of `design`, whose solved machine `powered` is.
 
     Parameters
     ----------
-    design : MotorDesign
-    powered : PoweredMotor
-        Its solved machine.
-    evidence : Evidence
     ends : Headline
         The end factor with its range.
     text : str, optional
@@ -122,15 +119,25 @@ def calibrate(
         What the evidence is, for the head of the calibrated design.
     doubts : sequence of Finding
         Of the log's audit: where one says stop there are explanations, but nothing calibrated.
+
+    Raises
+    ------
+    InputError
+        Where no supply turns the motor as the log says, though the audit found nothing wrong.
     """
+    is_stopped = any(doubt.status == "stop" for doubt in doubts)
     response = field_response(design)
     prior = prior_figures(powered, response, end_factor=ends.value or 1.0)
     model = ForwardModel(powered=powered, response=response, evidence=evidence, prior=prior)
     parameters = parameters_of(powered, response, evidence, ends=ends)
-    surfaces = model.surfaces(model.prior)
-    before = model.residuals(model.prior, surfaces)
-    found = fit(model, parameters, expanded=surfaces)
-    is_stopped = any(doubt.status == "stop" for doubt in doubts)
+    try:
+        surfaces = model.surfaces(model.prior)
+        before = _root_mean_square(model.residuals(model.prior, surfaces))
+        found = fit(model, parameters, expanded=surfaces)
+    except InputError as error:
+        if is_stopped:  # the audit says what is wrong with the log: that must be shown
+            return _nothing(_out_of_reach(error))
+        raise
     after = _root_mean_square(found.residuals)
     told = _Told() if is_stopped else _told(model, found)
     return Calibration(
@@ -140,16 +147,37 @@ def calibrate(
         explanations=explanations(model, parameters, as_designed=found)
         if _says_of_motor(evidence)
         else (),
-        misfit_before=_root_mean_square(before),
+        misfit_before=before,
         misfit_after=after,
         residuals=found.residuals,
-        calibrated_design=""
-        if is_stopped
-        else calibrated_text(text or design.to_toml(), design, told.values, source=source),
+        calibrated_design=calibrated_text(text, design, told.values, source=source),
         findings=(*_findings(evidence, after), *told.findings),
         as_designed=model.computed(model.prior),
         as_calibrated=() if is_stopped else model.computed(found.figures),
     )
+
+
+def _nothing(*findings: Finding) -> Calibration:
+    """Return that nothing is known of the motor beyond its design, and why."""
+    return Calibration(
+        calibrated={},
+        correlation=np.zeros((0, 0)),
+        cannot_tell=(),
+        explanations=(),
+        misfit_before=0.0,
+        misfit_after=0.0,
+        residuals=np.zeros(0),
+        calibrated_design="",
+        findings=findings,
+    )
+
+
+def _out_of_reach(error: InputError) -> Finding:
+    problem = error.problems[0]
+    return Finding(
+        name="measurements that this motor could give", status="watch",
+        why=f"{problem.place} {problem.what} {problem.why}".strip(), do=problem.do,
+    )  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -11,9 +11,9 @@ CORE, MAGNET = "calibrated-core", "calibrated-magnet"
 
 
 def calibrated_text(
-    text: str, design: MotorDesign, calibrated: Mapping[str, CalibratedValue], *, source: str
+    text: str | None, design: MotorDesign, calibrated: Mapping[str, CalibratedValue], *, source: str
 ) -> str:
-    """Return a design file (TOML) with what the calibration found.
+    """Return a design file (TOML) with what the calibration found; empty where it found nothing.
 
     Remanence and permeability go into own materials; the gap, the controller's resistance and the
     propeller's coefficients into their keys. What no key holds (end factor, winding resistance,
@@ -22,8 +22,8 @@ def calibrated_text(
 
     Parameters
     ----------
-    text : str
-        The design file as the user wrote it.
+    text : str or None
+        The design file as the user wrote it, where there is one.
     design : MotorDesign
         That it describes.
     calibrated : mapping of name to CalibratedValue
@@ -32,7 +32,9 @@ def calibrated_text(
     """
     import tomlkit  # noqa: PLC0415  (only for writing)
 
-    document = tomlkit.parse(text)
+    if not calibrated:
+        return ""
+    document = tomlkit.parse(text or design.to_toml())
     head = [f"# Calibrated by fem-motor bench from {source}."]
     head += [_line(name, found) for name, found in calibrated.items()]
     head += [

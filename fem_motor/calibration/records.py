@@ -253,7 +253,7 @@ class Calibration:
         The likeliest first.
     misfit_before, misfit_after : float
         Root mean square of (computed − measured) over standard uncertainty, as designed and
-        calibrated.
+        calibrated; 0 where there are no `residuals`.
     residuals : (n,)
         After calibration, in standard uncertainties; points first, then checks.
     calibrated_design : str

@@ -122,7 +122,9 @@ def _calibrated_to_json(result: CalibratedBench) -> dict[str, Any]:
         "correlation": found.correlation,
         "cannot_tell": found.cannot_tell,
         "explanations": found.explanations,
-        "misfit": {"as_designed": found.misfit_before, "calibrated": found.misfit_after},
+        "misfit": {"as_designed": found.misfit_before, "calibrated": found.misfit_after}
+        if found.residuals.size
+        else None,
         "calibrated_design": found.calibrated_design,
         "computed": {"as_designed": found.as_designed, "calibrated": found.as_calibrated},
     }

@@ -142,7 +142,8 @@ def _write_calibrated(result: CalibratedBench, folder: Path | str) -> None:
     with whole_folder(folder) as inside:
         _write_text(inside / "points.csv", _points_csv(result.bench))
         _write_page(result, _write_pictures(pictures_of(result), inside), inside)
-        _write_text(inside / "calibrated.toml", result.calibration.calibrated_design)
+        if result.calibration.calibrated_design:  # none after a stop, or with nothing to fit to
+            _write_text(inside / "calibrated.toml", result.calibration.calibrated_design)
         _write_text(inside / "answers.txt", summary_text(result) + "\n")
         _write_text(inside / MARKER, json_text(result_to_json(result)))
 

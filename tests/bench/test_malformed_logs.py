@@ -283,8 +283,17 @@ def test_a_column_that_is_no_clock_is_refused(tmp_path: Path) -> None:
 def test_thrust_without_a_unit_is_refused_with_all_others_at_once(tmp_path: Path) -> None:
     told = refusal(tmp_path, text(head="time,thrust,speed,voltage,current"))
     assert "column 'thrust'" in told
+    assert "as thrust [N]" in told  # the symbol of the newton (ISO 80000-4), not n for nano
     assert "column 'speed'" in told
     assert "thrust [N] or thrust [gf]" in told  # as they are written: the newton has a capital
+
+
+def test_a_column_left_out_for_its_unit_is_named(tmp_path: Path) -> None:
+    log = read(tmp_path, text(head=HEAD.replace("[gf]", "[stone]")))
+    doubt = next(one for one in log.findings if one.name == "columns left out for their unit")
+    assert doubt.status == "watch"
+    assert "'thrust [stone]' reads like thrust" in doubt.why
+    assert not any("left out" in one.name for one in read(tmp_path, text()).findings)
 
 
 def test_a_log_without_known_columns_names_its_headings(tmp_path: Path) -> None:

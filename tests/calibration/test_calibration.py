@@ -14,6 +14,8 @@ from fem_motor.calibration.model.parameters import parameters_of
 from fem_motor.calibration.model.response import field_response, with_remanence
 from fem_motor.calibration.records import BenchCheck, CalibratedValue, Evidence
 from fem_motor.design import MotorDesign, load_design
+from fem_motor.errors import InputError
+from fem_motor.findings import Finding
 from fem_motor.performance import solve_powered
 
 
@@ -32,6 +34,20 @@ def test_field_of_an_exponential_pole_falls_as_theory_says() -> None:
     motor = solved().design.motor
     expected = -motor.rotor.pole_pairs / motor.stator.outer_radius
     assert response().flux_per_gap == pytest.approx(expected, rel=0.15)
+
+
+def test_a_torque_that_no_supply_gives_leaves_the_audit_to_speak() -> None:
+    """Torque in mN m read as N m, a thousand times too much, as a maker's heading has it."""
+    points = tuple(replace(one, torque=1e3 * one.torque) for one in simulated().points)
+    wrong = replace(simulated(), points=points)
+    stop = Finding(name="shaft power over supply power, largest", status="stop")
+    found = calibrate(
+        solved().design, solved().powered, wrong, ends=solved().end_factor, doubts=[stop]
+    )
+    assert not found.explanations
+    assert "rpm" in found.findings[0].why  # the unit of the log, not rad/s
+    with pytest.raises(InputError, match="cannot be had"):
+        calibrate(solved().design, solved().powered, wrong, ends=solved().end_factor)
 
 
 @pytest.mark.slow

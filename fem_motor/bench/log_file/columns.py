@@ -163,6 +163,18 @@ def split_unit(heading: str, channel: str = "") -> tuple[str, str]:
     return text, ""
 
 
+def strange_unit(heading: str) -> tuple[str, str]:
+    """Return the channel that a heading names with a unit that is none of it; else both empty.
+
+    >>> strange_unit("thrust [stone]"), strange_unit("thrust [gf]"), strange_unit("notes")
+    (('thrust', 'stone'), ('', ''), ('', ''))
+    """
+    words, unit = split_unit(heading)
+    channel = guess(words)[0]
+    is_strange = channel and unit and factor(channel, unit) is None
+    return (channel, unit) if is_strange else ("", "")
+
+
 def guess(heading: str, unit: str = "") -> tuple[str, str]:
     """Return the channel of a heading ("" where unknown) and its unit as far as it names one.
 

@@ -216,7 +216,7 @@ class ForwardModel:
             else:
                 return lift * state.supply_current
         raise InputError(
-            f"= {torque:.4g} N m cannot be had at {self.speed(point):.4g} rad/s.",
+            f"= {torque:.4g} N m cannot be had at {self.speed(point) / RPM:.4g} rpm.",
             why="no voltage within a hundred times that of the log gives it.",
             do="check the units of torque and speed in the log.",
             place="torque",

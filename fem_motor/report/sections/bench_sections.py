@@ -7,7 +7,15 @@ from pathlib import PurePath
 from fem_motor.bench import BenchResult, MeasuredPoint
 from fem_motor.calibration import CalibratedBench, Calibration, Explanation, PredictionScore
 from fem_motor.findings import Finding, Headline
-from fem_motor.numbers import NOT_COMPUTED, digits, quantity, scale_of, split_name, value_and_range
+from fem_motor.numbers import (
+    NOT_COMPUTED,
+    digits,
+    quantity,
+    scale_of,
+    split_name,
+    value_and_range,
+    with_uncertainty,
+)
 from fem_motor.report.pages.blocks import Answers, Block, Checks, Table, Text
 from fem_motor.report.terminal.bench_words import CAUTIONS
 from fem_motor.report.wording.words import Answer
@@ -71,6 +79,8 @@ def _likeliest(found: Calibration) -> tuple[str, ...]:
 
 
 def _fit(found: Calibration) -> tuple[str, ...]:
+    if not found.residuals.size:
+        return ("Nothing in this log could be held against the model.",)
     before, after = digits(found.misfit_before, 2), digits(found.misfit_after, 2)
     return (
         (
@@ -147,10 +157,10 @@ def _column(points: Sequence[MeasuredPoint], name: str) -> tuple[str, float]:
 def _with_half(head: Headline | None, factor: float) -> str:
     if head is None or head.value is None:
         return _NOT_TOLD
-    value = digits(head.value / factor)
     if head.low is None or head.high is None:
-        return value
-    return f"{value} ± {digits((head.high - head.low) / 2 / factor, 2)}"
+        return digits(head.value / factor)
+    half = (head.high - head.low) / 2
+    return " ± ".join(with_uncertainty(head.value / factor, half / factor))
 
 
 def _answers(values: Mapping[str, Headline]) -> tuple[Answer, ...]:
@@ -169,6 +179,8 @@ def _answers(values: Mapping[str, Headline]) -> tuple[Answer, ...]:
 
 def _causes(found: Calibration) -> Parts:
     likely = [one for one in found.explanations if one.score >= _UNLIKELY][:_MOST_CAUSES]
+    if not likely:
+        return {}
     return {
         "Explanations": (
             Table(
@@ -191,12 +203,8 @@ def _calibrated(found: Calibration) -> Parts:
          f"{digits(one.low)} to {digits(one.high)}")
         for name, one in found.calibrated.items()
     )  # fmt: skip
-    return {
-        "Calibrated": (
-            Table(head=("Fitted", "As designed", "Calibrated", "Range, about 95 %"), rows=rows),
-            Checks(findings=found.findings),
-        ),
-    }
+    table = Table(head=("Fitted", "As designed", "Calibrated", "Range, about 95 %"), rows=rows)
+    return {"Calibrated": (*((table,) if rows else ()), Checks(findings=found.findings))}
 
 
 def _prediction(score: PredictionScore) -> Parts:

@@ -5,7 +5,13 @@ from collections.abc import Callable, Mapping, Sequence
 
 from fem_motor.bench import BenchResult, MeasuredPoint, Reading, Segment
 from fem_motor.findings import Finding, Headline
-from fem_motor.numbers import digits, quantity, split_name, value_and_range
+from fem_motor.numbers import (
+    digits,
+    quantity,
+    split_name,
+    value_and_range,
+    with_uncertainty,
+)
 from fem_motor.units import RPM
 
 _WIDTH = 98
@@ -22,10 +28,10 @@ CAUTIONS = (
     "Figures hold for this stand, supply and day. Local codes and licensed practice come first.",
 )
 _POINT_COLUMNS = (
-    ("speed_rpm", "rpm", 4), ("torque_Nm", "N m", 4), ("thrust_N", "N", 4), ("voltage_V", "V", 4),
-    ("current_A", "A", 4), ("supply_power_W", "W in", 4), ("shaft_power_W", "W out", 4),
-    ("efficiency", "efficiency", 3), ("thrust_coefficient", "CT", 4),
-    ("power_coefficient", "CP", 4),
+    ("speed_rpm", "rpm"), ("torque_Nm", "N m"), ("thrust_N", "N"), ("voltage_V", "V"),
+    ("current_A", "A"), ("supply_power_W", "W in"), ("shaft_power_W", "W out"),
+    ("efficiency", "efficiency"), ("thrust_coefficient", "CT"),
+    ("power_coefficient", "CP"),
 )  # fmt: skip
 _SEGMENT_COLUMNS = (
     ("speed", "rpm", RPM), ("torque", "N m", 1.0), ("thrust", "N", 1.0), ("voltage", "V", 1.0),
@@ -132,7 +138,7 @@ def _segments(segments: Sequence[Segment]) -> list[str]:
             reading = segment.readings.get(name)  # type: ignore[call-overload]  # one of the channels
             is_mean = reading is not None and segment.kind in {"steady", "idle"}
             cells.append(
-                f"{digits(reading.mean / scale)} ± {digits(_scatter(reading) / scale, 2)}"
+                " ± ".join(with_uncertainty(reading.mean / scale, _scatter(reading) / scale))
                 if is_mean
                 else "" if reading is None else "changes"
             )  # fmt: skip
@@ -159,19 +165,19 @@ def _points(points: Sequence[MeasuredPoint]) -> list[str]:
     if not points:
         return ["  none"]
     shown = [column for column in _POINT_COLUMNS if any(column[0] in one.values for one in points)]
-    rows = [[label for _, label, _ in shown]]
+    rows = [[label for _, label in shown]]
     for point in points[:_MOST_ROWS]:
         cells = []
-        for name, _, count in shown:
+        for name, _ in shown:
             head = point.values.get(name)
-            cells.append("" if head is None or head.value is None else _with_half(head, count))
+            cells.append("" if head is None or head.value is None else _with_half(head))
         rows.append(cells)
     return _table(rows) + _more(len(points) - _MOST_ROWS)
 
 
-def _with_half(head: Headline, count: int) -> str:
+def _with_half(head: Headline) -> str:
     value, low, high = head.value or 0.0, head.low or 0.0, head.high or 0.0
-    return f"{digits(value, count)} ±{digits((high - low) / 2, 2)}"
+    return " ±".join(with_uncertainty(value, (high - low) / 2))
 
 
 def _values(heads: Mapping[str, Headline]) -> list[str]:

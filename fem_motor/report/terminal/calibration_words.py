@@ -32,26 +32,34 @@ def _calibration(found: Calibration, finding_text: Callable[[Finding], str]) -> 
     lines = ["Calibrated (fitted; about 95 %)"]
     if found.calibrated:
         lines.append(f"  {'':36}{'before':>12}{'now':>12}   range")
+    else:
+        lines.append("  nothing")
     lines += [
         f"  {_named(name):36}{digits(one.prior):>12}{digits(one.value):>12}   "
         f"{digits(one.low)} to {digits(one.high)}"
         for name, one in found.calibrated.items()
     ]
-    if found.explanations:
-        lines += _wrapped(
-            f"misfit, root mean square in standard uncertainties: {found.misfit_before:.2f} as "
-            f"designed, {found.misfit_after:.2f} calibrated. Fit and prior assume the same drive "
-            "model: what the model lacks is not in the ranges.",
-            "  ",
-        )
+    lines += _misfit(found)
     for finding in found.findings:
         lines += ["  " + line for line in finding_text(finding).split("\n")]
-    if found.explanations:
-        lines += ["", "Explanations (share of the weight of all causes tried)"]
     shown = [one for one in found.explanations[:_MOST_CAUSES] if one.score >= _UNLIKELY]
+    if shown:
+        lines += ["", "Explanations (share of the weight of all causes tried)"]
     for one in shown:
         lines += _explanation(one)
     return lines
+
+
+def _misfit(found: Calibration) -> list[str]:
+    """Return how far model and measurements are apart; nothing where nothing was measured."""
+    if not found.residuals.size:
+        return []
+    return _wrapped(
+        f"misfit, root mean square in standard uncertainties: {found.misfit_before:.2f} as "
+        f"designed, {found.misfit_after:.2f} calibrated. Fit and prior assume the same drive "
+        "model: what the model lacks is not in the ranges.",
+        "  ",
+    )
 
 
 def _named(name: str) -> str:
