@@ -23,6 +23,13 @@ LARGEST_WHOLE = (1 << 63) - 1
 DESIGN = "design file"
 """The kind of file that most are; its errors are design errors."""
 
+_MEND = "mend that line: texts stand in quotation marks, numbers use a point, no key appears twice."
+_SHOWN_OF_A_LINE = 60
+_LINE_OF_ERROR = re.compile(r"at line (\d+)")
+_DECIMAL_COMMA = re.compile(r"[+-]?\d+,\d+")
+_NUMBER_AND_WORD = re.compile(r"[+-]?\d+(?:\.\d+)? *[^\W\d_][^,\"']*|[+-]?\d+(?:\.\d+)? *[%°].*")
+_BARE_WORD = re.compile(r"[^\W\d_][\w.-]*")
+
 _SECTION = re.compile(r"^\s*\[\s*([^\[\]]+?)\s*\]\s*(#.*)?$")
 _ENTRY = re.compile(r"^\s*\[\[\s*([^\[\]]+?)\s*\]\]\s*(#.*)?$")
 _KEY = re.compile(r"""^\s*([A-Za-z0-9_."'-]+?)\s*=""")
@@ -73,13 +80,8 @@ def parse(text: str, name: str, *, kind: str = DESIGN) -> dict[str, Any]:
     try:
         tables = _shallow(tomllib.loads(text))
     except tomllib.TOMLDecodeError as error:
-        raise error_of(
-            "is not valid TOML.",
-            why=f"{error}.",
-            do="mend that line: texts stand in quotation marks, numbers use a point, "
-            "no key appears twice.",
-            place=name,
-        ) from None
+        place, why, do = _unreadable_line(text, error)
+        raise error_of("is not valid TOML.", why=why, do=do, place=f"{name}{place}") from None
     except ValueError:  # Python reads whole numbers of up to 4300 digits
         raise error_of(
             "is not valid TOML.",
@@ -100,6 +102,29 @@ def parse(text: str, name: str, *, kind: str = DESIGN) -> dict[str, Any]:
     if kind != DESIGN:
         _refuse_long_numbers(tables, text, name)
     return tables
+
+
+def _unreadable_line(text: str, error: tomllib.TOMLDecodeError) -> tuple[str, str, str]:
+    """Return where a text stops being TOML, why, and what to do, by what mostly is the matter."""
+    found = _LINE_OF_ERROR.search(str(error))
+    lines = text.splitlines()
+    if found is None or int(found[1]) > len(lines):
+        return "", f"{error}.", _MEND
+    number = int(found[1])
+    line = lines[number - 1]
+    read = printable(line.partition(" #")[0].strip())
+    said = str(error).replace(f"at line {number}, ", "").replace(f" (at line {number})", "")
+    place, why = f", line {number}", f"it reads {read[:_SHOWN_OF_A_LINE]} – {said}."
+    value = line.partition("=")[2].partition("#")[0].strip()
+    if _DECIMAL_COMMA.fullmatch(value):
+        return place, why, f"numbers have a point: {value.replace(',', '.')}."
+    if _NUMBER_AND_WORD.fullmatch(value):
+        return place, why, "write the number alone: its unit stands in the name of the key."
+    if "…" in value:
+        return place, why, "put a value for the …, or a # in front of the line."
+    if _BARE_WORD.fullmatch(value):
+        return place, why, f'texts stand in quotation marks: "{value}".'
+    return place, why, _MEND
 
 
 def _refuse_long_numbers(tables: dict[str, Any], text: str, name: str) -> None:

@@ -287,10 +287,17 @@ def _materials(tables: object) -> tuple[dict[str, Material], list[Problem]]:
     return materials, problems
 
 
-def _use_problems(values: Mapping[str, Any], materials: Mapping[str, Material]) -> list[Problem]:
-    """Return where a part names a material that is unknown or of the wrong kind."""
+def _near_names(name: str, names: list[str]) -> list[str]:
+    """Return the name that may be meant: alike but for capitals, else one that has it in it."""
     import difflib  # noqa: PLC0415  (only for messages)
 
+    plain = name.casefold()
+    alike = difflib.get_close_matches(plain, names, n=1)
+    return alike or [one for one in names if plain and plain in one][:1]
+
+
+def _use_problems(values: Mapping[str, Any], materials: Mapping[str, Material]) -> list[Problem]:
+    """Return where a part names a material that is unknown or of the wrong kind."""
     problems = []
     for path, kind in _USES:
         name = lookup(values, path)
@@ -299,7 +306,7 @@ def _use_problems(values: Mapping[str, Any], materials: Mapping[str, Material]) 
         fitting = [other for other, material in materials.items() if material.kind == kind]
         if name in fitting:
             continue
-        near = difflib.get_close_matches(name, fitting, n=1)
+        near = _near_names(name, fitting)
         known = name in materials
         problems.append(
             Problem(

@@ -121,8 +121,10 @@ def _copper(motor: Motor) -> Iterator[Problem]:
         yield Problem(
             place="winding.turns_per_tooth",
             what=f"= {winding.turns_per_tooth} does not fit the slot.",
-            why=f"a coil side holds {room / MM**2:.4g} mm² inside the liner, the bare copper takes "
-            f"{wire / MM**2:.4g} mm²; round wire fills at most {100 * DENSEST:.0f} %.",
+            why=f"a coil side holds {room / MM**2:.4g} mm² inside the liner, the bare copper of "
+            f"{winding.turns_per_tooth} turns of {winding.strands} × "
+            f"{winding.wire_diameter / MM:.3g} mm takes {wire / MM**2:.4g} mm²; round wire fills "
+            f"at most {100 * DENSEST:.0f} %.",
             do="use fewer turns or strands, a thinner wire, or a larger slot; by hand 30 to 45 % "
             "can be reached (common practice, no source).",
         )

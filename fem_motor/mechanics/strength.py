@@ -111,9 +111,11 @@ def _why(wall: Wall, allowed: Allowed, warmth: Warmth) -> str:
         assumed = " (assumed: soft steel)" if allowed.is_assumed else ""
         return f"half the yield strength{assumed} is the limit; common practice, no source."
     along = "unknown" if allowed.along is None else f"{allowed.along / 1e6:.2g} MPa"
+    left = hot_share(warmth.at_C, wall.material.deflection_temperature_C)
+    warm = f"{warmth.at_C:.0f} °C{f' ({warmth.when})' if warmth.when else ''}"
+    at = f"at {warm}" if left == 1.0 else f"of which {left:.0%} is left at {warm}"
     return (
-        f"a quarter of the strength across layers, weakened by {warmth.at_C:.0f} °C"
-        f"{f' ({warmth.when})' if warmth.when else ''}, is the "
+        f"a quarter of the strength across layers, {at}, is the "
         f"limit (common practice); along the layers it is {along}. Printed strength varies by "
         "printer."
     )

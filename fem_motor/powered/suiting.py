@@ -112,7 +112,7 @@ def best_of(rows: tuple[TurnsRow, ...]) -> TurnsRow | None:
 
 def verdict(designed: TurnsRow | None, best: TurnsRow | None) -> Finding:
     """Return whether the design's turns suit, with what to wind instead."""
-    name = "turns suit the load"
+    name = "turns on a tooth, for this load"
     if designed is None or best is None:
         return Finding(
             name=name,
@@ -167,7 +167,7 @@ def without_load() -> WindingToLoad:
         best=None,
         explanation=EQUAL_COPPER,
         finding=Finding(
-            name="turns suit the load",
+            name="turns on a tooth, for this load",
             status="watch",
             why="the design turns no load, so no number of turns suits it better than another.",
             do="give a [load] that turns: a propeller by its coefficients, or a torque curve.",

@@ -17,14 +17,20 @@ CURVES: Mapping[str, Curve] = {
     "cogging": Curve(
         "no_load.angle_deg",
         "no_load.cogging_torque_Nm",
-        "rotor angle, degrees",
+        "rotor angle, mechanical, °",
         "cogging torque, N m",
     ),
     "torque at rated current": Curve(
-        "loaded.rated.angle_deg", "loaded.rated.torque_Nm", "rotor angle, degrees", "torque, N m"
+        "loaded.rated.angle_deg",
+        "loaded.rated.torque_Nm",
+        "rotor angle, mechanical, °",
+        "torque, N m",
     ),
     "torque at current limit": Curve(
-        "loaded.limit.angle_deg", "loaded.limit.torque_Nm", "rotor angle, degrees", "torque, N m"
+        "loaded.limit.angle_deg",
+        "loaded.limit.torque_Nm",
+        "rotor angle, mechanical, °",
+        "torque, N m",
     ),
     "ripple spectrum at rated current": Curve(
         "loaded.rated.ripple_order",
@@ -35,7 +41,7 @@ CURVES: Mapping[str, Curve] = {
     "gap field": Curve(
         "no_load.gap_angle_deg",
         "no_load.gap_flux_density_T",
-        "angle around the gap, degrees",
+        "angle around the gap, mechanical, °",
         "radial flux density, T",
     ),
     "core temperature": Curve(

@@ -112,8 +112,9 @@ def test_copper_that_does_not_fit_the_slot_is_refused() -> None:
     build(winding__turns_per_tooth=most)
     assert refusal(winding__turns_per_tooth=most + 1) == (
         f"design: winding.turns_per_tooth = {most + 1} does not fit the slot.\n"
-        f"  why: a coil side holds {side:.4g} mm² inside the liner, the bare copper takes "
-        f"{(most + 1) * turn:.4g} mm²; round wire fills at most 91 %.\n"
+        f"  why: a coil side holds {side:.4g} mm² inside the liner, the bare copper of "
+        f"{most + 1} turns of 2 × 0.511 mm takes {(most + 1) * turn:.4g} mm²; round wire fills at "
+        "most 91 %.\n"
         "  do:  use fewer turns or strands, a thinner wire, or a larger slot; by hand 30 to 45 % "
         "can be reached (common practice, no source)."
     )
@@ -382,6 +383,15 @@ def test_one_entry_each_for_parts_that_exist_is_taken() -> None:
             "the part needs a material of kind core.",
             (
                 'did you mean "m400-50a"? fem-motor materials lists the library; '
+                "own ones stand in [materials.NAME]."
+            ),
+        ),
+        (
+            {"rotor__magnet": "N42H"},
+            "rotor.magnet",
+            "the part needs a material of kind magnet.",
+            (
+                'did you mean "ndfeb-n42h"? fem-motor materials lists the library; '
                 "own ones stand in [materials.NAME]."
             ),
         ),

@@ -107,7 +107,7 @@ def test_a_motor_that_burns_is_not_allowed_more_stress_than_one_that_lasts() -> 
         (finding,) = [one for one in sheet.checks if "hoop stress of the housing" in one.name]
         assert finding.limit is not None
         allowed.append(finding.limit)
-        said = re.search(r"weakened by (\d+) °C \(at the shaft power that it holds", finding.why)
+        said = re.search(r"is left at (\d+) °C \(at the shaft power that it holds", finding.why)
         assert said is not None
         warm.append(float(said[1]))
     assert harsh.thermal.temperatures_C == {}  # it burns

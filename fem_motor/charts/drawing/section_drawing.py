@@ -85,6 +85,8 @@ def draw_detail(design: MotorDesign | Motor, axes: Axes) -> None:
                 linewidth=0.4, linestyles=":")  # fmt: skip
     _dimensions(axes, chain, level=-0.14)
     _dimensions(axes, _tangential_sizes(motor), level=1.10, apart=0.18)
+    axes.text(0.03, 1.10, "in mm", transform=axes.transAxes, fontsize=8, color="#a01515",
+              ha="center", va="center")  # fmt: skip
     axes.set_aspect("equal")
     axes.set_axis_off()
 

@@ -38,7 +38,7 @@ def speeds_picture(sheet: PerformanceSheet) -> Picture | None:
         caption="Above: what full throttle gives at each speed, within the current limit; the "
         "load's line; dotted area: what every part survives for good, whatever the "
         "throttle. Below: power and efficiency at full throttle. Computed, copper and magnets "
-        "at 20 °C; hatching by the thermal network with its assumptions.",
+        "at 20 °C; dotted area by the thermal network with its assumptions.",
         alt=f"Curves of torque (at most {largest}), shaft power and efficiency (at most "
         f"{best}) from standstill to {top}, with the load's line and the area that heat "
         "allows for good.",

@@ -23,6 +23,8 @@ _STYLES = (
     ("#8a6d00", "-", "v"),
     ("#444444", "--", "P"),
 )
+_HATCHES = ("", "///", "", "\\\\\\", "", "xxx")
+"""Of bars, so that neighbours can be told apart in grey print."""
 LEGEND_COLUMNS, LEGEND_DOWN, LEGEND_ROW = 2, 0.5, 0.2
 """Under the axes, where it covers no curve; inches."""
 
@@ -103,7 +105,8 @@ def draw_curves(
             width = 0.8 / len(curves)
             shift = (place - (len(curves) - 1) / 2) * width
             axes.bar(np.arange(len(x)) + shift, heights, width, label=label, color=color,
-                     edgecolor="black", linewidth=0.4)  # fmt: skip
+                     edgecolor="white" if _HATCHES[place % MOST_CURVES] else "black",
+                     hatch=_HATCHES[place % MOST_CURVES], linewidth=0.4)  # fmt: skip
             axes.set_xticks(range(len(x)), [f"{order:g}" for order in x])
         else:
             axes.plot(x, heights, line, color=color, marker=marker, label=label, markersize=3.5,

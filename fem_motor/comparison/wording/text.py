@@ -67,14 +67,14 @@ def comparison_text(comparison: Comparison) -> str:
         lines += _wrapped(versus.why, head, "    ")
     for one in comparison.candidates:
         lines += _wrapped(_sentence(one.limiter), f"  {letters[one.file]}: ", "    ")
-    reasons = dict.fromkeys(
-        one.answers[GOAL_NAMES[comparison.goal]].because
-        for one in comparison.candidates
-        if GOAL_NAMES[comparison.goal] in one.answers
-    )
+    reasons: dict[str, list[str]] = {}
+    for one in comparison.candidates:
+        if GOAL_NAMES[comparison.goal] in one.answers:
+            because = one.answers[GOAL_NAMES[comparison.goal]].because
+            reasons.setdefault(because, []).append(letters[one.file])
     lines += ["", "How far to trust the ranges"]
-    for reason in reasons:
-        lines += _wrapped(f"{reason}.", "  ", "    ")
+    for reason, whose in reasons.items():
+        lines += _wrapped(f"{', '.join(whose)}: {reason}.", "  ", "    ")
     lines += list(_findings(comparison.findings))
     return "\n".join(lines)
 

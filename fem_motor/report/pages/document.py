@@ -3,7 +3,7 @@
 import io
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
-from functools import singledispatch
+from functools import partial, singledispatch
 from html import escape
 from typing import Any
 
@@ -70,8 +70,13 @@ _LEAD = ParagraphStyle("lead", _BODY, fontSize=10.2, leading=14.6)
 _TONES = {"plain": _BODY, "small": _SMALL, "lead": _LEAD}
 
 
-def document(title: str, sections: Sequence[Section], *, subtitle: str = "") -> bytes:
-    """Return the document as PDF with page numbers and an outline: the same bytes each time."""
+def document(
+    title: str, sections: Sequence[Section], *, subtitle: str = "", foot: str = ""
+) -> bytes:
+    """Return the document as PDF with an outline: the same bytes each time.
+
+    Each page has its number, and `foot` at the left of it.
+    """
     for name in (_SANS, _BOLD):
         pdfmetrics.registerFont(TTFont(name, str(font_file(name))))
     pdfmetrics.registerFontFamily(_SANS, normal=_SANS, bold=_BOLD)
@@ -86,7 +91,7 @@ def document(title: str, sections: Sequence[Section], *, subtitle: str = "") -> 
         bottomMargin=_MARGIN,
     )  # fmt: skip
     with _binary():
-        pages.build(flow, canvasmaker=_Numbered)
+        pages.build(flow, canvasmaker=partial(_Numbered, foot=foot))
     return buffer.getvalue()
 
 
@@ -133,10 +138,11 @@ def _kept(*parts: Any) -> Any:  # noqa: ANN401  (untyped library)
 
 
 class _Numbered(Canvas):  # type: ignore[misc]  # untyped library
-    """Pages that say which of how many they are."""
+    """Pages that say which of how many they are, and of what."""
 
-    def __init__(self, *args: Any, **kwargs: Any) -> None:  # noqa: ANN401  (handed on)
+    def __init__(self, *args: Any, foot: str, **kwargs: Any) -> None:  # noqa: ANN401  (handed on)
         super().__init__(*args, **kwargs)
+        self._foot = foot
         self._pages: list[dict[str, Any]] = []
 
     def showPage(self) -> None:
@@ -151,6 +157,7 @@ class _Numbered(Canvas):  # type: ignore[misc]  # untyped library
             self.setFont(_SANS, 7.5)
             self.setFillColor(_SOFT)
             self.drawRightString(A4[0] - _MARGIN, 10 * mm, f"{number} of {len(self._pages)}")
+            self.drawString(_MARGIN, 10 * mm, self._foot)
             super().showPage()
         super().save()
 
@@ -257,7 +264,8 @@ def _in_halves(rows: Sequence[Sequence[str]]) -> Grid:
         [_words(word, _SMALL) for word in (*one, *other)]
         for one, other in zip(rows[:half], right, strict=True)
     ]
-    return _grid(cells, (1.35, 1.0, 1.35, 1.0), headings=0)
+    pairs = [(*one, *other) for one, other in zip(rows[:half], right, strict=True)]
+    return _grid(cells, _shares(pairs), headings=0)
 
 
 @_flow.register

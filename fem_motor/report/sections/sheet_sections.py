@@ -17,9 +17,9 @@ from fem_motor.report.wording.current_words import (
 )
 from fem_motor.report.wording.heat_words import heat_rows
 from fem_motor.report.wording.power_words import (
-    density_sentence,
     equal_copper,
     limits,
+    throttle_note,
     throttle_table,
     turns_table,
 )
@@ -108,7 +108,7 @@ def _running(sheet: PerformanceSheet, drawn: Drawn) -> Iterator[Part]:
             *drawn.get("drive", ()),
         ),
     )
-    yield "At any throttle", (_headed(throttle_table(sheet), density_sentence(sheet)),)
+    yield "At any throttle", (_headed(throttle_table(sheet), throttle_note(sheet)),)
     yield "Which winding suits this load", (_headed(turns_table(sheet), equal_copper(sheet)),)
     yield "Heat", (Table(rows=heat_rows(sheet)), *drawn.get("heat", ()))
 
@@ -143,7 +143,11 @@ def _ground(sheet: PerformanceSheet, drawn: Drawn) -> Iterator[Part]:
     yield "Caution", (Text(sentences=cautions(sheet)),)
     yield "Sources", (Text(sentences=sheet.sources),)
     rows = tuple((key, _word(value)) for key, value in _flattened(sheet.design))
-    yield "The design, complete", (Table(rows=rows),)
+    again = (
+        "Keys and values of the design file, also in result.json under design. A file with these, "
+        f"run by fem_motor {sheet.version} with --quality {sheet.quality}, gives this report again."
+    )
+    yield "The design, complete", (Text(sentences=(again,), tone="small"), Table(rows=rows))
 
 
 def _headed(table: Sequence[tuple[str, ...]], note: str) -> Block:

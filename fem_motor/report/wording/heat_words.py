@@ -1,5 +1,7 @@
 """What the report says of heat: temperatures, what can be held, rests."""
 
+import math
+
 from fem_motor.numbers import NOT_COMPUTED, quantity, value_and_range
 from fem_motor.performance import PerformanceSheet, Thermal
 
@@ -12,6 +14,7 @@ def heat_rows(sheet: PerformanceSheet) -> tuple[tuple[str, str], ...]:
         for part, at in heat.temperatures_C.items()
     ]
     answer = sheet.answers.get("seconds_to_soften_core")
+    alone = _seconds_from_cold(sheet)
     soft = quantity(heat.seconds_to_soften_core, "s", count=3)
     if answer is not None and answer.value is None:
         soft, _ = value_and_range(answer, "s")
@@ -27,12 +30,24 @@ def heat_rows(sheet: PerformanceSheet) -> tuple[tuple[str, str], ...]:
         *[
             (
                 f"Rest after each {row.on_s:g} s at full throttle",
-                _rest(row.rest_s, row.rest_low_s, row.rest_high_s),
+                _rest(row.rest_s, row.rest_low_s, row.rest_high_s)
+                if row.rest_s is not None or row.on_s <= alone
+                else f"none: from cold the limit comes after {quantity(alone, 's', count=2)}",
             )
             for row in heat.duty_card
         ],
     ]
     return tuple(rows)
+
+
+def _seconds_from_cold(sheet: PerformanceSheet) -> float:
+    """Return the s at full throttle from cold until the first limit; infinite where there is none.
+
+    What is longer needs no rest to be told of: it cannot be done once.
+    """
+    rows = () if sheet.throttles is None else sheet.throttles.rows
+    full = [row.seconds_to_limit for row in rows if row.throttle == 1.0]
+    return next((seconds for seconds in full if seconds is not None), math.inf)
 
 
 def _first_part(heat: Thermal) -> str:

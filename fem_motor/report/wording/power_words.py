@@ -6,6 +6,10 @@ from fem_motor.performance import PerformanceSheet
 Table = tuple[tuple[str, ...], ...]
 
 _FOR_GOOD = "for good"
+_LIMIT = (
+    "The limit of a plastic part is a margin below where it softens, so it comes before the "
+    "softening of the core."
+)
 
 
 def throttle_table(sheet: PerformanceSheet) -> Table:
@@ -37,6 +41,14 @@ def throttle_table(sheet: PerformanceSheet) -> Table:
             )
         )
     return tuple(rows)
+
+
+def throttle_note(sheet: PerformanceSheet) -> str:
+    """Return what stands below the throttles: the density for good, and what a limit is."""
+    rows = () if sheet.throttles is None else sheet.throttles.rows
+    if all(row.seconds_to_limit is None for row in rows):
+        return density_sentence(sheet)
+    return f"{density_sentence(sheet)} {_LIMIT}".strip()
 
 
 def turns_table(sheet: PerformanceSheet) -> Table:
