@@ -252,8 +252,9 @@ def _loads(draw: st.DrawFn) -> Tables:
         "kind": "propeller",
         "diameter_mm": draw(share(50.0, 600.0)),
         "pitch_mm": draw(share(20.0, 400.0)),
-        "medium": draw(st.sampled_from([None, "air", "water"])),
     }
+    if draw(st.booleans()):
+        table["medium"] = draw(st.sampled_from(["air", "water"]))
     if kind == "table":
         rows = zip(speeds, draw(numbers), draw(numbers), strict=True)
         return {**table, "table": [list(row) for row in rows]}

@@ -12,9 +12,11 @@ from fem_motor.charts import canvas
 from fem_motor.charts.picture import Picture
 from fem_motor.charts.pictures.sheet_pictures import sheet_pictures
 from fem_motor.performance import PerformanceSheet
+from fem_motor.report.wording.heat_words import heat_rows
 from fem_motor.report.wording.power_words import (
     density_sentence,
     limits,
+    throttle_note,
     throttle_table,
     turns_table,
 )
@@ -160,3 +162,21 @@ def test_an_inductance_that_stays_over_the_angle_is_a_row_and_no_picture() -> No
     line = sheet().inductance.line_line_H
     assert np.ptp(line) < 0.01 * line.max()
     assert "inductance" not in [picture.name for picture in sheet_pictures(sheet())]
+
+
+def test_a_burst_that_the_cold_motor_cannot_do_once_asks_for_no_rest() -> None:
+    # Two ways to the same fact: the curve from cold, and the cycle that repeats for ever, which
+    # is warmer than cold whatever the rest.
+    throttles = sheet().throttles
+    assert throttles is not None
+    alone = throttles.rows[-1].seconds_to_limit
+    assert alone is not None
+    words = dict(heat_rows(sheet()))
+    longer = [row for row in sheet().thermal.duty_card if row.on_s > alone]
+    assert longer
+    for row in longer:
+        assert row.rest_s is None
+        assert words[f"Rest after each {row.on_s:g} s at full throttle"] == (
+            f"none: from cold the limit comes after {alone:.2g} s"
+        )
+    assert "before the softening" in throttle_note(sheet())

@@ -1,7 +1,6 @@
 """The PDF: nothing broken in a column, no group of its own page, pages that are filled."""
 
 import re
-from dataclasses import replace
 
 import pytest
 import sheet_of_sines as sines
@@ -9,7 +8,6 @@ from reportlab.platypus import Paragraph
 
 from fem_motor.charts import pictures_of, render
 from fem_motor.findings import Finding
-from fem_motor.performance.answers.endurance_records import DutyRow
 from fem_motor.report import Section, Table, Text
 from fem_motor.report.pages.blocks import Checks
 from fem_motor.report.pages.document import (
@@ -23,8 +21,6 @@ from fem_motor.report.pages.document import (
     document,
 )
 from fem_motor.report.sections.sheet_sections import sheet_sections
-from fem_motor.report.wording.heat_words import heat_rows
-from fem_motor.report.wording.power_words import throttle_note
 from fem_motor.report.wording.spelling import check_words, unbroken
 
 ROWS = (
@@ -112,25 +108,3 @@ def test_the_pages_say_program_version_quality_and_how_to_get_them_again() -> No
         for foot in ("", "fem_motor 9.9")
     )
     assert len(footed) > len(plain)
-
-
-def test_a_burst_that_the_cold_motor_cannot_do_once_asks_for_no_rest() -> None:
-    # Full throttle meets its first limit after so many seconds from cold: no rest before it makes
-    # a longer burst possible, so that is told instead of a rest.
-    sheet = sines.sheet()
-    assert sheet.throttles is not None
-    full = replace(sheet.throttles.rows[-1], throttle=1.0, seconds_to_limit=27.0, part="slot walls")
-    never = {"rest_s": None, "rest_low_s": None, "rest_high_s": None, "part": "slot walls"}
-    burnt = replace(
-        sheet,
-        throttles=replace(sheet.throttles, rows=(full,)),
-        thermal=replace(
-            sheet.thermal, duty_card=(DutyRow(on_s=10, **never), DutyRow(on_s=60, **never))
-        ),
-    )
-    rows = dict(heat_rows(burnt))
-    assert rows["Rest after each 10 s at full throttle"] == "no rest is long enough"
-    assert rows["Rest after each 60 s at full throttle"] == (
-        "none: from cold the limit comes after 27 s"
-    )
-    assert "before the softening" in throttle_note(burnt)
