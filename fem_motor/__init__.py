@@ -5,7 +5,7 @@ nothing; what each name is stands in ``__init__.pyi`` for editors and type check
 
 >>> import fem_motor as fm
 >>> print(fm.Finding(name="slot fill", status="ok", value=0.31, limit=0.45))
-ok     slot fill: 0.31 (limit 0.45)
+ok     slot fill: 0.31 (at most 0.45)
 """
 
 from importlib import import_module

@@ -155,7 +155,7 @@ def _speed_by_propeller(speed: float, count: float, why: str) -> Finding:
         name="speed over that at which the design's propeller pushes and turns so hard",
         status="stop",
         value=speed,
-        limit=math.sqrt(_SPAN_OFF),
+        limit=math.sqrt(_SPAN_OFF) if speed > 1 else 1 / math.sqrt(_SPAN_OFF),
         why=f"thrust and torque are off by the same factor; {why}",
         do=f"say scale = {1 / count:.6g} for columns.speed in the column map, if that is so.",
     )
@@ -165,7 +165,8 @@ def _span_finding(name: str, ratio: float) -> Finding:
     said = f"{name} over that of the design's propeller at the same speed"
     if 1 / _SPAN_OFF < ratio < _SPAN_OFF:
         why = "within what propellers of one size differ."
-        return Finding(name=said, status="ok", value=ratio, limit=_SPAN_OFF, why=why)
+        end = _SPAN_OFF if ratio > 1 else 1 / _SPAN_OFF
+        return Finding(name=said, status="ok", value=ratio, limit=end, why=why)
     factor, words = min(_UNIT_FACTORS, key=lambda entry: abs(math.log(ratio / entry[0])))
     is_unit = abs(math.log(ratio / factor)) < _NEAR
     return Finding(

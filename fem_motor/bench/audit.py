@@ -130,7 +130,8 @@ def _power(log: BenchLog, points: Sequence[Point]) -> Iterator[Finding]:
             name="shaft power over supply power, largest",
             status="stop" if is_wrong else "ok",
             value=worst[0],
-            limit=1.0,
+            limit=worst[1],
+            bound="at most",
             why="more comes out of the shaft than the supply gives: torque or speed read too much, "
             "or voltage or current too little." if is_wrong else "below 1, as it must be.",
             do="check the arm of the torque cell, the marks per turn of the counter, and the units."
@@ -165,7 +166,7 @@ def _zero_drift(log: BenchLog, points: Sequence[Point]) -> Iterator[Finding]:
                 name="current at rest, A",
                 status="watch",
                 value=zero.first,
-                limit=_CURRENT_ZERO,
+                limit=math.copysign(_CURRENT_ZERO, zero.first),
                 why="a controller takes some hundredths at rest; more is the zero of the sensor.",
                 do="say tare = true for columns.current in the column map, if nothing else hangs "
                 "on the supply.",
@@ -188,10 +189,9 @@ def _aliasing(log: BenchLog, points: Sequence[Point]) -> Iterator[Finding]:
     if caught:
         turns, multiple = caught[0]
         yield Finding(
-            name="turns per second beside a multiple of the sample rate",
+            name=f"turns per second beside {multiple:.4g}, a multiple of the sample rate",
             status="watch",
             value=turns,
-            limit=multiple,
             why=f"in {len(caught)} of {len(points)} segments; vibration once in a turn reads as a "
             "steady offset of thrust and torque there.",
             do="take these steps again a few per cent faster or slower, or log at another rate.",
@@ -218,7 +218,7 @@ def _lags(log: BenchLog, segments: Sequence[Segment]) -> Iterator[Finding]:
             name=f"{name} behind the square of the speed, s",
             status="watch" if is_late else "ok",
             value=lag,
-            limit=_MOST_LAG,
+            limit=math.copysign(_MOST_LAG, lag),
             why=f"by cross-correlation over {len(found)} changes of speed."
             + (" Steady segments do not suffer; spin-ups and coast-downs do." if is_late else ""),
             do="log all channels by one clock, or take filters of one kind." if is_late else "",

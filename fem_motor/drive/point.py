@@ -300,6 +300,7 @@ def _at_speed_limit(
         status="watch",
         value=electrical,
         limit=electrical,
+        bound="at most",
         why="the controller's electrical speed limit comes before the voltage; it takes back the "
         "throttle there.",
         do="use fewer poles, more turns, or a controller for more electrical rpm.",

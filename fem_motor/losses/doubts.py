@@ -124,7 +124,7 @@ def loss_findings(losses: Losses, *, shaft_power: float) -> tuple[Finding, ...]:
     --------
     >>> losses = Losses(speed=600.0, watts={"copper": 10.0, "strand_eddy": 4.0}, ranges={})
     >>> print(loss_findings(losses, shaft_power=100.0)[0])
-    watch  eddy loss of the strands over copper loss: 0.4 (limit 0.2)
+    watch  eddy loss of the strands over copper loss: 0.4 (at most 0.2)
       why: the turning magnets drive 4 W of eddy currents in the wire, against 10 W by current.
       do:  wind more strands of thinner wire, twisted: the loss goes with the diameter squared.
     """

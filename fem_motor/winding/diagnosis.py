@@ -185,6 +185,7 @@ def _unbalanced(phases: _Phases, remedy: str, connection: str) -> Finding:
         status=status,
         value=unbalance,
         limit=BACKWARD_LIMIT,
+        bound="at most",
         why=why,
         do=remedy,
     )
@@ -265,10 +266,9 @@ def _turns(coils: Coils, turns: int) -> Iterator[Finding]:
     off = [n - turns for name, n in zip(coils.names, coils.turns, strict=True) if name]
     furthest = max(off, key=abs)
     yield Finding(
-        name="turns of the coil furthest off",
+        name=f"turns of the coil furthest off, against {turns} as designed",
         status="watch",
         value=float(turns + furthest),
-        limit=float(turns),
         why="voltage and resistance of its phase go with the turns.",
         do=f"{'; '.join(steps)}.",
     )
@@ -311,6 +311,7 @@ def _circuits(motor: Motor, phases: _Phases) -> Iterator[Finding]:
         status="stop" if share > BACKWARD_LIMIT else "watch",
         value=share,
         limit=BACKWARD_LIMIT,
+        bound="at most",
         why="the changed coils are taken to lie in one circuit; what it lacks drives a "
         "current around through the others as soon as the rotor turns: heat and drag that the "
         "figures leave out. The limit is common practice.",

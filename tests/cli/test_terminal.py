@@ -25,7 +25,7 @@ def test_status_words_are_coloured_on_a_terminal(monkeypatch: pytest.MonkeyPatch
     pretend_a_terminal(monkeypatch)
     assert status_style() == "coloured"
     finding = Finding(name="slot fill", status="stop", value=0.7, limit=0.5)
-    assert finding_text(finding) == "\033[31mstop \033[0m  slot fill: 0.7 (limit 0.5)"
+    assert finding_text(finding) == "\033[31mstop \033[0m  slot fill: 0.7 (at most 0.5)"
 
 
 def test_no_color_is_honoured(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -138,7 +138,9 @@ def test_check_exits_with_1_where_a_finding_says_stop(
     assert main(["check", design_file.name]) == 1
     out, err = capsys.readouterr()
     assert err == ""
-    assert out == ("stop   second: 3 (limit 1)\nwatch  first: 2 (limit 1)\n  why: w.\n  do:  d.\n")
+    assert out == (
+        "stop   second: 3 (at most 1)\nwatch  first: 2 (at most 1)\n  why: w.\n  do:  d.\n"
+    )
 
 
 def test_check_writes_nothing_without_o(design_file: Path) -> None:
@@ -154,7 +156,9 @@ def test_check_draws_the_section_with_o(
     plain = read_json(out)
     assert plain["file"] == design_file.name
     assert plain["picture"] == "drawn/section.png"
-    assert set(plain["findings"][0]) == {"name", "status", "value", "limit", "why", "do"}
+    assert set(plain["findings"][0]) == {
+        "name", "status", "value", "limit", "bound", "why", "do",
+    }  # fmt: skip
     assert err == "picture: drawn/section.png\n"
     assert names_in(Path("drawn")) == {"section.png", "detail.png", "result.json"}
 

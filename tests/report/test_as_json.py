@@ -27,7 +27,7 @@ def test_the_sheet_has_the_parts_and_names_that_scripts_rely_on() -> None:
     ]  # fmt: skip
     assert plain["constants"]["torque_constant_Nm_per_A"]["per_dc_ampere_six_step"] == 0.02564
     assert set(plain["constants"]["end_factor"]) == {"value", "low", "high", "because"}
-    assert set(plain["checks"][0]) == {"name", "status", "value", "limit", "why", "do"}
+    assert set(plain["checks"][0]) == {"name", "status", "value", "limit", "bound", "why", "do"}
     assert plain["no_load"]["ring_flux_density_T"] is None
 
 
@@ -53,6 +53,7 @@ def test_a_number_that_is_not_finite_becomes_null_with_a_finding_that_says_so() 
         "status": "watch",
         "value": None,
         "limit": None,
+        "bound": None,
         "why": "the computation gave no finite number here, so the value is left out (null).",
         "do": "check the design for extreme values; if it is an ordinary one, "
         "report this as a bug.",

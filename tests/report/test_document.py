@@ -62,13 +62,18 @@ def test_a_check_has_its_numbers_in_the_unit_of_its_name() -> None:
         name="hoop stress at 1.2 times top speed, MPa", status="stop", value=17.63, limit=5.997
     )
     assert check_words(hoop) == (
-        "hoop stress at 1.2 times top speed", "value 17.63 MPa, limit 5.997 MPa",
+        "hoop stress at 1.2 times top speed", "value 17.63 MPa, should be at most 5.997 MPa",
     )  # fmt: skip
     ripple = Finding(name="ripple, A peak to peak", status="ok", value=5.653, limit=4.585)
     assert check_words(ripple)[0] == "ripple, peak to peak"
+    # An air gap is held against a least, a stress against a most.
+    gap = Finding(name="air gap, mm", status="watch", value=0.3, limit=0.5)
+    assert check_words(gap)[1] == "value 0.3 mm, should be at least 0.5 mm"
+    mild = Finding(name="share", status="watch", value=0.1, limit=0.2, bound="at most")
+    assert check_words(mild)[1] == "value 0.1, should be at most 0.2"
     # What rounding leaves of zero is zero beside a limit of 10°.
     zero = Finding(name="phases off", status="ok", value=1.9e-14, limit=10.0)
-    assert check_words(zero)[1] == "value 0, limit 10"
+    assert check_words(zero)[1] == "value 0, should be at most 10"
 
 
 def test_long_tables_stand_in_two_halves_and_pictures_beside_their_words() -> None:

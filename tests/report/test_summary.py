@@ -28,7 +28,7 @@ def test_each_range_names_its_cause_once() -> None:
 
 def test_a_check_that_is_not_ok_says_why_and_what_to_do() -> None:
     text = summary_text(sines.sheet())
-    assert "  watch  flux density in the teeth, T: 0.41 (limit 0.38)\n" in text
+    assert "  watch  flux density in the teeth, T: 0.41 (at most 0.38)\n" in text
     assert "why: above this the filament saturates" in text
     assert "do:  widen the teeth, or choose a filament with more iron." in text
     assert "slot fill factor" not in text  # it is ok, and counted only

@@ -62,6 +62,7 @@ def _finding(name: Channel, reason: str, count: int, rows: int) -> Finding:
         status="watch" if share < 0.01 else "stop",  # noqa: PLR2004  (one in a hundred spoils no average)
         value=share,
         limit=0.01,
+        bound="at most",
         why=f"{count} of {rows} readings.",
         do=do,
     )

@@ -55,9 +55,8 @@ def leakage_finding(motor: Motor) -> tuple[Finding, ...]:
             name="core permeability, for the textbook's slot leakage",
             status="ok",
             value=motor.stator.core.curve.initial_permeability,
-            limit=NEARLY_IRON,
-            why="the estimate holds for iron around the slot and is left out here; the inductance "
-            "from the field has all leakage in it.",
+            why=f"the estimate holds for iron around the slot, from {NEARLY_IRON:g} on, and is "
+            "left out here; the inductance from the field has all leakage in it.",
         ),
     )
 

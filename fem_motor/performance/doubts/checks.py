@@ -66,7 +66,7 @@ def _torques_agree(
         limit=limit,
         why="three ways to compute the same cogging torque must agree; "
         f"the limit is {settings.cogging_error:.1%} of the cogging peak, or "
-        f"{2e-2 * settings.cogging_error:.0e} of the rated torque where that is more.",
+        f"{2 * settings.cogging_error:.2g} % of the rated torque where that is more.",
         do="" if agrees else "run with --quality fine, or take cogging as good to the spread only.",
     )
 
@@ -121,6 +121,7 @@ def _side_pull(motor: Motor) -> Finding:
         status="ok" if common > 1 else "watch",
         value=float(common),
         limit=2.0,
+        bound="at least",
         why="with one sector only the currents pull the rotor to one side, turning with the load."
         if common == 1
         else "the currents' pulls cancel around the circle.",

@@ -32,11 +32,11 @@ def check_words(finding: Finding) -> tuple[str, str]:
     """Return the name of a check without its unit, and its numbers in that unit.
 
     >>> check_words(Finding(name="air gap, mm", status="ok", value=0.8, limit=0.5))
-    ('air gap', 'value 0.8 mm, limit 0.5 mm')
+    ('air gap', 'value 0.8 mm, should be at least 0.5 mm')
     >>> check_words(Finding(name="spread, N m", status="ok", value=2.3e-7, limit=4.4e-6))
-    ('spread', 'value 0.23 µN m, limit 4.4 µN m')
+    ('spread', 'value 0.23 µN m, should be at most 4.4 µN m')
     >>> check_words(Finding(name="share", status="ok", value=3.1e-5, limit=0.02))
-    ('share', 'value 0.00003, limit 0.02')
+    ('share', 'value 0.00003, should be at most 0.02')
     """
     value, limit = finding.value, finding.limit
     found = _UNIT_OF_A_NAME.search(finding.name)
@@ -50,7 +50,8 @@ def check_words(finding: Finding) -> tuple[str, str]:
     factor, label = scale_of(max(abs(value), abs(limit or 0.0)), unit)
     words = f"value {_written(value / factor, (limit or 0.0) / factor)} {label}".rstrip()
     if limit is not None and math.isfinite(limit):
-        words += f", limit {digits(limit / factor)} {label}".rstrip()
+        asks = f"should be {finding.bound}" if finding.bound else "limit"
+        words += f", {asks} {digits(limit / factor)} {label}".rstrip()
     return name, words
 
 
