@@ -36,7 +36,7 @@ class ResultStore:
 
     Parameters
     ----------
-    path : Path
+    path : Path or str
 
     Raises
     ------
@@ -44,8 +44,8 @@ class ResultStore:
         Where the file is not a store of ours, cannot be made, read or written.
     """
 
-    def __init__(self, path: Path) -> None:
-        self.path = path
+    def __init__(self, path: Path | str) -> None:
+        self.path = Path(path)
         if self._holds_something():
             self._refuse_strangers()
         with self._open() as connection:

@@ -13,7 +13,8 @@ from fem_motor.findings import Finding
 
 _COLOURS = {"ok": "32", "watch": "33", "stop": "31"}
 _BAR = 24
-_LINES_FOR_A_STAGE = 4
+_LINES_FOR_A_STAGE, _LINES_OF_A_LONG_ONE, _LONG = 4, 20, 40
+"""Without a terminal: many designs take hours, and a few lines would look like a standstill."""
 
 
 def say(text: str) -> None:
@@ -109,7 +110,8 @@ class Progress:
         """Show that `done` of `of` steps of a stage are done."""
         if self._style == "none":
             return
-        parts = _BAR if self._style == "bar" else _LINES_FOR_A_STAGE
+        lines = _LINES_OF_A_LONG_ONE if of >= _LONG else _LINES_FOR_A_STAGE
+        parts = _BAR if self._style == "bar" else lines
         mark = (stage, parts * done // max(of, 1))
         if mark == self._shown:
             return

@@ -42,18 +42,22 @@ def test_nothing_is_coloured_in_a_file(monkeypatch: pytest.MonkeyPatch) -> None:
     assert status_style() == "plain"
 
 
-def drawn(style: str) -> str:
+def drawn(style: str, steps: int = 100) -> str:
     stream = io.StringIO()
     shown = Progress(stream, style=style)  # type: ignore[arg-type]  # one of the three words
-    for done in range(101):
-        shown(done, 100, "fields")
+    for done in range(steps + 1):
+        shown(done, steps, "fields")
     shown.close()
     return stream.getvalue()
 
 
 def test_progress_in_a_file_is_a_few_plain_lines() -> None:
-    assert drawn("lines").splitlines() == [
-        f"fields: {done} of 100" for done in (0, 25, 50, 75, 100)
+    assert drawn("lines", 8).splitlines() == [f"fields: {done} of 8" for done in (0, 2, 4, 6, 8)]
+
+
+def test_progress_of_many_steps_in_a_file_is_no_standstill() -> None:
+    assert drawn("lines", 600).splitlines() == [
+        f"fields: {done} of 600" for done in range(0, 601, 30)
     ]
 
 

@@ -1,10 +1,11 @@
 import json
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 import pytest
 
-from fem_motor import performance
+from fem_motor import performance, study
 from fem_motor.cli import main
 from fem_motor.cli.run.run import folder_name
 from fem_motor.findings import Finding
@@ -375,3 +376,26 @@ def test_a_run_without_pictures_writes_words_only(design_file: Path) -> None:
     options = ["-o", "r", "--quality", "draft", "--quiet", "--no-pictures"]
     assert main(["run", design_file.name, *options]) == 0
     assert names_in(Path("r")) == REPORT
+
+
+def test_an_interrupted_study_says_what_is_kept_and_how_to_go_on(
+    design_file: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    def interrupted(*_: object, on_step: Callable[[int, int], None], **__: object) -> None:
+        on_step(2, 3)
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(study, "run_study", interrupted)
+    path = design_file.parent / "gap.toml"
+    path.write_text(
+        f'title = "Gap"\nquestion = "?"\nbase = "{design_file.name}"\nrecord = ["cogging_peak_to_peak_Nm"]\n'
+        '[[axis]]\nkey = "machine.air_gap_mm"\nvalues = [0.6, 0.8, 1.0]\n',
+        encoding="utf-8",
+    )
+    assert main(["study", path.name]) == 130
+    out, err = capsys.readouterr()
+    assert out == ""
+    assert err.splitlines()[-2:] == [
+        "2 of 3 designs are kept in gap.sqlite; the same command goes on from there.",
+        "interrupted.",
+    ]
