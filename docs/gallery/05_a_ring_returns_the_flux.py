@@ -35,13 +35,13 @@ def picture() -> Figure:
     axes = figure.add_axes((0.12, 0.15, 0.84, 0.72))
     radius = np.concatenate([np.linspace(20e-3, 28e-3, 9), np.linspace(38e-3, 41e-3, 4)])
     found = []
-    for keys, name in (({}, "no ring"), (ring, "ring of steel")):
+    for keys, name, style in (({}, "no ring", "o-"), (ring, "ring of steel", "s--")):
         machine = magnets_in_the_open(2 * POLE_PAIRS, magnetisation="radial", **keys)
         field = fm.solve_field(machine, quality="draft")
         found.append(radial_field(field, GAP, POLE_PAIRS))
         values = np.array([radial_field(field, r, POLE_PAIRS) for r in radius])
-        (line,) = axes.plot(1e3 * radius[:9], values[:9], "o-", label=name)
-        axes.plot(1e3 * radius[9:], values[9:], "o-", color=line.get_color())
+        (line,) = axes.plot(1e3 * radius[:9], values[:9], style, label=name)
+        axes.plot(1e3 * radius[9:], values[9:], style, color=line.get_color())
 
     assert math.isclose(found[1] / found[0], gain(), rel_tol=0.01)
 

@@ -36,7 +36,9 @@ def add_quality(parser: argparse.ArgumentParser) -> None:
         "--quality",
         choices=("draft", "standard", "fine"),
         default="standard",
-        help="mesh quality: cogging within 5 %%, 1 %% or 0.1 %% of its peak (default: standard)",
+        help="mesh quality: by the mesh Kv and Kt are within 0.5 %%, 0.1 %% or 0.01 %%, cogging "
+        "within ten times that, of its peak or, where that is more, of a fiftieth of the rated "
+        "torque (default: standard)",
     )
 
 

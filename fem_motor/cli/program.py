@@ -110,8 +110,20 @@ def _checked(arguments: Sequence[str]) -> int:
     options, unknown = _parser().parse_known_args(_numbers_kept(arguments))
     if unknown:
         options.parser.refuse_unknown(unknown)
+    _quieten_libraries()
     status: int = _VERBS[options.verb].main(options)
     return status
+
+
+def _quieten_libraries() -> None:
+    """Keep libraries from telling a home that is read-only where their caches are not.
+
+    Errors are left.
+    """
+    import logging
+
+    for name in ("matplotlib", "ezdxf"):
+        logging.getLogger(name).setLevel(logging.ERROR)
 
 
 def _parser() -> argparse.ArgumentParser:

@@ -1,6 +1,7 @@
 import errno
 import io
 import json
+import os
 import signal
 import subprocess
 import sys
@@ -263,3 +264,22 @@ def test_values_that_begin_with_a_minus_stay_values() -> None:
     assert program._numbers_kept(given) == [  # noqa: SLF001  (a rule of its own)
         "sweep", "f", "--from=-5", "--currents=-1,2,-1e-3", "--quiet", "-o", "x",
     ]  # fmt: skip
+
+
+@pytest.mark.parametrize("words", [("check", "-o", "drawn"), ("export", "--dxf", "section.dxf")])
+def test_a_home_that_cannot_be_written_to_is_no_news(
+    words: tuple[str, ...], tmp_path: Path
+) -> None:
+    # Nothing can be made below a device (POSIX: ENOTDIR), not even by the superuser.
+    nowhere = dict.fromkeys(("XDG_CACHE_HOME", "XDG_CONFIG_HOME"), f"{os.devnull}/nowhere")
+    verb, option, name = words
+    done = subprocess.run(  # noqa: S603  (this interpreter, on the lines above)
+        [sys.executable, "-m", "fem_motor", verb, "geometries/printed_18s16p.toml", option,
+         str(tmp_path / name), "--quiet"],
+        cwd=Path(__file__).parents[2],
+        env={k: v for k, v in os.environ.items() if k != "MPLCONFIGDIR"} | nowhere,
+        capture_output=True,
+        check=True,
+    )  # fmt: skip
+    assert done.stderr == b""
+    assert (tmp_path / name).exists()

@@ -388,7 +388,8 @@ def test_an_interrupted_study_says_what_is_kept_and_how_to_go_on(
     monkeypatch.setattr(study, "run_study", interrupted)
     path = design_file.parent / "gap.toml"
     path.write_text(
-        f'title = "Gap"\nquestion = "?"\nbase = "{design_file.name}"\nrecord = ["cogging_peak_to_peak_Nm"]\n'
+        f'title = "Gap"\nquestion = "?"\nbase = "{design_file.name}"\n'
+        'record = ["cogging_peak_to_peak_Nm"]\n'
         '[[axis]]\nkey = "machine.air_gap_mm"\nvalues = [0.6, 0.8, 1.0]\n',
         encoding="utf-8",
     )
