@@ -6,9 +6,11 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from matplotlib.figure import Figure
 
 import fem_motor as fm
 from fem_motor.charts import canvas
+from fem_motor.charts.drawing.throttle_curves import draw_density
 from fem_motor.charts.picture import Picture
 from fem_motor.charts.pictures.sheet_pictures import sheet_pictures
 from fem_motor.performance import PerformanceSheet
@@ -180,3 +182,16 @@ def test_a_burst_that_the_cold_motor_cannot_do_once_asks_for_no_rest() -> None:
             f"none: from cold the limit comes after {alone:.2g} s"
         )
     assert "before the softening" in throttle_note(sheet())
+
+
+@pytest.mark.parametrize(("low", "high"), [(3.0, 40.0), (22.0, 38.0), (24.0, 29.0)])
+def test_a_scale_of_current_density_has_marks_to_read_it_by(low: float, high: float) -> None:
+    throttles = sheet().throttles
+    assert throttles is not None
+    row = throttles.density.rows[0]
+    rows = tuple(replace(row, density_A_per_mm2=at) for at in (low, (low + high) / 2, high))
+    density = replace(throttles.density, rows=rows, lasting_A_per_mm2=None)
+    axes = Figure().subplots()
+    draw_density(replace(throttles, density=density, rows=()), axes)
+    first, last = axes.get_xlim()
+    assert sum(first <= tick <= last for tick in axes.get_xticks()) >= 2

@@ -210,3 +210,12 @@ def test_limits_lie_half_their_share_from_the_mean_and_are_named_as_choices(
 
 def test_torque_without_turning_currents_has_no_limit() -> None:
     assert ripple_of_sweep(known_with("held"), DESIGN).limit is None
+
+
+@pytest.mark.parametrize("last_deg", [7.5, 45.0])
+def test_every_bar_of_the_spectrum_stands_on_a_mark(last_deg: float) -> None:
+    # Over a whole electrical period the spectrum has orders 1, 2, 3 …; this torque has 6 and 18.
+    axes = Figure().subplots(2)
+    draw_ripple(ripple_of_sweep(known(last_deg=last_deg), DESIGN), *axes)
+    marks = axes[1].get_xticks()
+    assert {6 * P, 18 * P} <= set(np.round(marks, 6).tolist())

@@ -204,7 +204,9 @@ def _draw_orders(ripple: Ripple, axes: Axes) -> None:
         xlim=(0, last + step),
         ylim=(0, 1.25 * largest or 1.0),
     )
-    _mark_orders(axes, ripple.order[0], last, ripple.pole_pairs)
+    # Curves over a whole period have orders between those that a motor makes: mark where bars are.
+    seen = np.flatnonzero(size >= _SHOWN_DOWN_TO * largest) + 1
+    _mark_orders(axes, step * math.gcd(*seen.tolist()), last, ripple.pole_pairs)
 
 
 def _share(ripple: Ripple, place: int) -> str:

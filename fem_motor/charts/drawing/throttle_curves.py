@@ -1,6 +1,6 @@
 """Torque and power over speed, turns, current density, flights, maps: drawn into axes given."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 from matplotlib.axes import Axes
@@ -12,6 +12,8 @@ from fem_motor.powered import WindingToLoad
 from fem_motor.throttle import Flight, SpeedCurve, SpeedMap, Throttles
 
 # Told apart without colour: by line style, marker and words.
+_FEWEST_TICKS = 3
+"""With fewer a scale cannot be read."""
 _DARK = {"color": "#0b3c6f", "linestyle": "-", "marker": "o", "markersize": 3}
 _WARM = {"color": "#c8500a", "linestyle": "--", "marker": "s", "markersize": 3}
 _CALM = {"color": "#2f8f5b", "linestyle": "-.", "marker": "^", "markersize": 4}
@@ -157,16 +159,25 @@ def draw_density(throttles: Throttles, axes: Axes) -> None:
                 f"throttle {100 * row.throttle:.0f} %", place,
                 xytext=(6, 4), textcoords="offset points", fontsize=8,
             )  # fmt: skip
-    for name, ticks in (
-        ("x", (2, 3, 5, 10, 20, 30, 50)),
-        ("y", (1, 10, 30, 60, 120, 300, 600, 1800)),
+    for name, few, many in (
+        (
+            "x",
+            (2, 3, 5, 10, 20, 30, 50),
+            (2, 2.5, 3, 4, 5, 6, 8, 10, 12, 15, 18, 20, 22, 25, 28, 30, 35, 40, 50),
+        ),
+        ("y", (1, 10, 30, 60, 120, 300, 600, 1800), (1, 2, 5, 10, 20, 30, 60, 90, 120, 180, 300)),
     ):
-        low_end, high_end = getattr(axes, f"get_{name}lim")()
-        shown = [tick for tick in ticks if low_end <= tick <= high_end]
+        ends = getattr(axes, f"get_{name}lim")()
+        shown = _within(few, ends)
+        shown = _within(many, ends) if len(shown) < _FEWEST_TICKS else shown
         getattr(axes, f"set_{name}ticks")(shown, [f"{tick:g}" for tick in shown])
         getattr(axes, f"set_{name}ticks")([], minor=True)
     axes.set(xlabel="current density in the copper, RMS, A/mm²", ylabel="seconds")
     _legend_above(axes, columns=1)
+
+
+def _within(ticks: Sequence[float], ends: tuple[float, float]) -> list[float]:
+    return [tick for tick in ticks if ends[0] <= tick <= ends[1]]
 
 
 def draw_flight(flight: Flight, above: Axes, below: Axes) -> None:

@@ -76,7 +76,7 @@ def draw_magnets_margin(magnets: DemagnetisationMap, axes: Axes) -> None:
     middle = magnets.points[:, magnets.triangles[:, int(np.argmin(values))]].mean(axis=1) / MM
     axes.plot(*middle, marker="o", markersize=9, fillstyle="none", color="black")
     axes.set_aspect("equal")
-    axes.set(xlabel="mm", ylabel="mm")
+    axes.set(xlabel="x, mm", ylabel="y, mm")
 
 
 def draw_probe(sheet: PerformanceSheet, axes: Axes) -> None:
