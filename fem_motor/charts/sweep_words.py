@@ -37,7 +37,8 @@ def currents_in_words(sweep: RotorSweep, current_angle_deg: float | None = None)
 
 def peak_of(sweep: RotorSweep) -> float:
     """Return the peak of the branch currents, A."""
-    if turns_with_rotor(sweep.currents_A):
+    # Of blocks one branch is at the peak at every instant.
+    if sweep.waveform != "six-step" and turns_with_rotor(sweep.currents_A):
         # Of three sines of one amplitude the squares add up to 3/2 of its square at every instant.
         return math.sqrt(2 / 3 * float((sweep.currents_A[:, 0] ** 2).sum()))
     return float(np.abs(sweep.currents_A).max())

@@ -16,6 +16,7 @@ from fem_motor.charts.drawing.ripple import (
 from fem_motor.charts.picture import Picture, SweepSetting
 from fem_motor.charts.pictures.sheet_pictures import sheet_pictures
 from fem_motor.charts.pictures.sweep_pictures import sweep_pictures
+from fem_motor.charts.sweep_words import currents_in_words
 from fem_motor.design import MotorDesign
 from fem_motor.quantities import RotorSweep
 from fem_motor.quantities.records import Waveform
@@ -185,6 +186,28 @@ def test_currents_are_named_as_they_are() -> None:
     ):
         torque, _ = sweep_pictures(sines.sweep(5, currents_A=currents), SweepSetting())
         assert words in torque.caption
+
+
+@pytest.mark.parametrize(
+    ("waveform", "currents", "peak"),
+    [
+        # A vector of this size has sines of 2/sqrt(3) times the blocks: nobody's peak.
+        ("six-step", [[10.0, 10.0, 0.0], [-10.0, 0.0, 10.0], [0.0, -10.0, -10.0]], "10 A"),
+        # Blocks of 15 A in the lines of a delta: its branches carry two thirds and one third.
+        ("six-step", [[10.0, 5.0, -5.0], [-5.0, 5.0, 10.0], [-5.0, -10.0, -5.0]], "10 A"),
+        # Three sines, none of them at its peak at either angle.
+        (
+            "sine",
+            10.0 * np.sin(np.radians([[50.0, 20.0], [-70.0, -100.0], [170.0, 140.0]])),
+            "10 A",
+        ),
+    ],
+)
+def test_the_peak_that_is_named_is_the_peak_of_the_branch_currents(
+    waveform: Waveform, currents: list[list[float]] | FloatArray, peak: str
+) -> None:
+    sweep = sines.sweep(len(currents[0]), currents_A=np.array(currents), waveform=waveform)
+    assert f"{waveform} branch currents of {peak} peak" in currents_in_words(sweep)
 
 
 @pytest.mark.parametrize(("waveform", "share"), [("sine", 0.05), ("six-step", 0.15)])
