@@ -105,6 +105,7 @@ def _write_sheet(sheet: PerformanceSheet, folder: Path | str, pictures: Pictures
                 (inside / f"{picture.name}.png").write_bytes(picture.png)
         _write_text(inside / "report.html", page(title, sections, subtitle=machine, foot=foot))
         (inside / "report.pdf").write_bytes(document(title, sections, subtitle=machine, foot=foot))
+        _write_text(inside / "design.toml", MotorDesign.from_dict(sheet.design).to_toml())
         _write_text(inside / MARKER, json_text(result_to_json(sheet)))
 
 

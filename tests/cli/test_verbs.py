@@ -10,7 +10,7 @@ from fem_motor.cli import main
 from fem_motor.cli.run.run import folder_name
 from fem_motor.findings import Finding
 
-REPORT = {"report.html", "report.pdf", "result.json"}
+REPORT = {"report.html", "report.pdf", "result.json", "design.toml"}
 
 
 def refuse(constant: str) -> Any:  # noqa: ANN401  (the type that json asks for)

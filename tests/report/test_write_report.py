@@ -15,6 +15,7 @@ from matplotlib.image import imread
 
 import fem_motor.report as report_door
 from fem_motor.charts import pictures_of
+from fem_motor.design import MotorDesign, load_design
 from fem_motor.findings import Finding
 from fem_motor.report import result_to_json, write_report, writing
 from fem_motor.report.pages.web_page import page
@@ -69,8 +70,13 @@ def page_of(report: Path) -> Page:
 
 def test_the_folder_holds_page_pdf_pictures_and_result(report: Path) -> None:
     assert {path.name for path in report.iterdir()} == {
-        "report.html", "report.pdf", "result.json", *(f"{name}.png" for name in PICTURES),
+        "report.html", "report.pdf", "result.json", "design.toml",
+        *(f"{name}.png" for name in PICTURES),
     }  # fmt: skip
+
+
+def test_who_gets_the_folder_alone_has_the_design_file(report: Path) -> None:
+    assert load_design(report / "design.toml") == MotorDesign.from_dict(sines.sheet().design)
 
 
 def test_result_json_is_the_sheet(report: Path) -> None:
@@ -217,7 +223,7 @@ def test_the_page_says_what_the_motor_does_with_current(report: Path) -> None:
 def test_without_pictures_the_report_has_words_and_tables_alone(tmp_path: Path) -> None:
     write_report(sines.sheet(), tmp_path / "r", pictures="without")
     assert {path.name for path in (tmp_path / "r").iterdir()} == {
-        "report.html", "report.pdf", "result.json",
+        "report.html", "report.pdf", "result.json", "design.toml",
     }  # fmt: skip
     shown = page_of(tmp_path / "r")
     assert shown.images == []

@@ -144,8 +144,9 @@ def _ground(sheet: PerformanceSheet, drawn: Drawn) -> Iterator[Part]:
     yield "Sources", (Text(sentences=sheet.sources),)
     rows = tuple((key, _word(value)) for key, value in _flattened(sheet.design))
     again = (
-        "Keys and values of the design file, also in result.json under design. A file with these, "
-        f"run by fem_motor {sheet.version} with --quality {sheet.quality}, gives this report again."
+        "Keys and values of the design file, defaults filled in; the file design.toml beside this "
+        f"report holds them too. Run by fem_motor {sheet.version} with --quality {sheet.quality}, "
+        "it gives this report again."
     )
     yield "The design, complete", (Text(sentences=(again,), tone="small"), Table(rows=rows))
 
