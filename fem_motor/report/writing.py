@@ -3,6 +3,7 @@
 import csv
 import io
 from collections.abc import Mapping, Sequence
+from importlib.metadata import version
 from pathlib import Path
 from typing import Any, Literal
 
@@ -158,7 +159,9 @@ def _write_study(result: StudyResult, folder: Path | str) -> None:
 
 
 def _write_page(result: Other, pictures: Sequence[Rendered], inside: Path) -> None:
-    _write_text(inside / "report.html", page(other_title(result), other_sections(result, pictures)))
+    foot = f"fem_motor {version('fem_motor')}"
+    text = page(other_title(result), other_sections(result, pictures), foot=foot)
+    _write_text(inside / "report.html", text)
 
 
 def _write_pictures(pictures: Sequence[Picture], inside: Path) -> tuple[Rendered, ...]:

@@ -3,6 +3,7 @@ import hashlib
 import json
 import math
 import re
+from dataclasses import replace
 from html import escape
 from html.parser import HTMLParser
 from importlib.resources import files
@@ -21,6 +22,7 @@ from fem_motor.report import result_to_json, write_report, writing
 from fem_motor.report.pages.web_page import page
 from fem_motor.report.sections.sheet_sections import sheet_sections
 from fem_motor.report.wording import words
+from fem_motor.report.wording.heat_words import heat_rows
 from fem_motor.report.wording.verdict import verdict
 
 PICTURES = {
@@ -237,6 +239,16 @@ def test_each_cause_of_ranges_is_told_once_under_its_letter() -> None:
     assert reasons
     for reason in reasons:
         assert html.count(f"<dd>{escape(reason)}</dd>") == 1
+
+
+def test_a_motor_that_holds_all_of_its_load_has_no_part_at_its_limit() -> None:
+    thermal = sines.sheet().thermal
+    # 68.2 W is the load's power at full throttle: what holds 41 W of it is limited by a part.
+    assert "It can hold 41 W for good; first at its limit: slot walls." in verdict(sines.sheet())
+    lasting = sines.sheet(thermal=replace(thermal, continuous_shaft_power_W=68.2))
+    said = "It can hold that for good; nearest to its limit: slot walls."
+    assert said in verdict(lasting)
+    assert "Part that comes nearest to its limit" in dict(heat_rows(lasting))
 
 
 def test_names_of_checks_lose_their_unit_in_the_verdict() -> None:

@@ -283,12 +283,15 @@ def _why(trial: Trial, alike: Sequence[str], as_designed: Fit) -> str:
     if trial.found is None:
         return "the model has no state that fits the measurements with it."
     if trial.cause.name == AS_DESIGNED:
-        return f"misfit {as_designed.cost:.3g} with every figure within what is not known of it."
+        return (
+            f"sum of squares {as_designed.cost:.3g} (readings and assumed figures, each in its "
+            "standard uncertainty) with every figure within what is not known of it."
+        )
     names = [other for other in alike if other != trial.cause.name]
     together = ""
     if trial.cause.name in alike and names:
         together = f"; as good as {', '.join(names)}: these measurements cannot tell them apart"
-    text = f"misfit {trial.found.cost:.3g} against {as_designed.cost:.3g} as designed"
+    text = f"sum of squares {trial.found.cost:.3g} against {as_designed.cost:.3g} as designed"
     if trial.cause.parameter:
         prior = _prior(trial.found, trial.cause)
         value = trial.found.figures[trial.cause.parameter]

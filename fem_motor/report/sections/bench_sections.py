@@ -200,10 +200,11 @@ def _cause(one: Explanation) -> tuple[str, ...]:
 def _calibrated(found: Calibration) -> Parts:
     rows = tuple(
         (_with_unit(name), digits(one.prior), digits(one.value),
-         f"{digits(one.low)} to {digits(one.high)}")
+         f"{digits(one.low)} to {digits(one.high)}", one.because)
         for name, one in found.calibrated.items()
     )  # fmt: skip
-    table = Table(head=("Fitted", "As designed", "Calibrated", "Range, about 95 %"), rows=rows)
+    head = ("Fitted", "As designed", "Calibrated", "Range, about 95 %", "What tells it")
+    table = Table(head=head, rows=rows)
     return {"Calibrated": (*((table,) if rows else ()), Checks(findings=found.findings))}
 
 

@@ -5,6 +5,9 @@ import math
 from fem_motor.numbers import NOT_COMPUTED, quantity, value_and_range
 from fem_motor.performance import PerformanceSheet, Thermal
 
+_ALL_OF_IT = 0.999
+"""Of the power at full throttle: the rest is what its level is found to."""
+
 
 def heat_rows(sheet: PerformanceSheet) -> tuple[tuple[str, str], ...]:
     """Return heat at the load point and what the motor can hold, as (what, value)."""
@@ -26,7 +29,10 @@ def heat_rows(sheet: PerformanceSheet) -> tuple[tuple[str, str], ...]:
             (f"Shaft power for {length} from cold", quantity(watt, "W", count=3))
             for length, watt in heat.burst_shaft_power_W.items()
         ],
-        ("Part that gives way first", _first_part(heat)),
+        (
+            "Part that comes nearest to its limit" if lasts(sheet) else "Part that gives way first",
+            _first_part(heat),
+        ),
         *[
             (
                 f"Rest after each {row.on_s:g} s at full throttle",
@@ -48,6 +54,15 @@ def _seconds_from_cold(sheet: PerformanceSheet) -> float:
     rows = () if sheet.throttles is None else sheet.throttles.rows
     full = [row.seconds_to_limit for row in rows if row.throttle == 1.0]
     return next((seconds for seconds in full if seconds is not None), math.inf)
+
+
+def lasts(sheet: PerformanceSheet) -> bool:
+    """Return whether the load at full throttle can be held for good: no part gets too warm."""
+    held = sheet.thermal.continuous_shaft_power_W
+    load = next((point for point in sheet.operating_points if point.name == "load"), None)
+    if held is None or load is None or load.shaft_power_W is None:
+        return False
+    return held >= _ALL_OF_IT * load.shaft_power_W
 
 
 def _first_part(heat: Thermal) -> str:

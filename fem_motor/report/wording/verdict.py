@@ -2,6 +2,7 @@
 
 from fem_motor.numbers import quantity
 from fem_motor.performance import PerformanceSheet
+from fem_motor.report.wording.heat_words import lasts
 from fem_motor.report.wording.words import open_checks
 
 _UNITS = frozenset(("A", "K", "MPa", "N", "V", "W", "m", "m/s", "mm", "rpm", "s", "T", "°C"))
@@ -41,12 +42,19 @@ def _load(sheet: PerformanceSheet) -> list[str]:
     sentences = [f"At full throttle: {power} at the shaft, {speed} (computed, cold at 20 °C)."]
     held, soft = heat.continuous_shaft_power_W, heat.seconds_to_soften_core
     if held is not None:
-        part = heat.limiting_part
-        first = f"; first at its limit: {part}" if part else ""
-        sentences.append(f"It can hold {quantity(held, 'W', count=3)} for good{first}.")
+        sentences.append(_for_good(held, heat.limiting_part, all_of_it=lasts(sheet)))
     if soft is not None:
         sentences.append(f"From cold, the core softens after {quantity(soft, 's', count=2)}.")
     return sentences
+
+
+def _for_good(held: float, part: str | None, *, all_of_it: bool) -> str:
+    """Return what heat leaves of the power, and the part that says so or comes nearest to it."""
+    if all_of_it:
+        nearest = f"; nearest to its limit: {part}" if part else ""
+        return f"It can hold that for good{nearest}."
+    first = f"; first at its limit: {part}" if part else ""
+    return f"It can hold {quantity(held, 'W', count=3)} for good{first}."
 
 
 def _advice(sheet: PerformanceSheet) -> list[str]:
