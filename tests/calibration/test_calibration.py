@@ -17,6 +17,7 @@ from fem_motor.design import MotorDesign, load_design
 from fem_motor.errors import InputError
 from fem_motor.findings import Finding
 from fem_motor.performance import solve_powered
+from fem_motor.powered import PoweredMotor
 
 
 def fitted(evidence: Evidence) -> Fit:
@@ -187,3 +188,20 @@ def test_where_nothing_of_the_motor_was_measured_nothing_is_told_of_it() -> None
     assert found.cannot_tell == ()
     (finding,) = found.findings
     assert finding.name == "measurements to calibrate from"
+
+
+def test_as_designed_the_rotor_is_held_back_by_every_kind_of_drag(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    # The sum of the loss model, with a kind that calibration has never heard of.
+    model = model_of(simulated())
+    drag = type(model.powered).drag_losses
+
+    def with_a_seal(powered: PoweredMotor, speed: float, **at: float) -> dict[str, float]:
+        return {**drag(powered, speed, **at), "seal": 0.002 * speed}
+
+    monkeypatch.setattr(type(model.powered), "drag_losses", with_a_seal)
+    at = {"copper_C": 40.0, "magnet_C": model.evidence.ambient_C}
+    for speed in (50.0, 700.0):
+        every = sum(model.powered.drag_losses(speed, **at).values())
+        assert model.drag(model.prior, speed, 40.0) * speed == pytest.approx(every)

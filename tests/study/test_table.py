@@ -3,6 +3,7 @@
 import csv
 import json
 import sqlite3
+from dataclasses import replace
 from pathlib import Path
 
 import pyarrow.parquet as pq
@@ -116,3 +117,17 @@ def test_the_page_of_a_study_has_question_value_with_range_and_what_failed(
         assert words in page
     assert "=HYPERLINK(&quot;x&quot;): teeth meet" in page
     assert "<script" not in page
+
+
+def test_a_label_on_the_screen_is_whole_or_shows_that_its_end_is_left_out(
+    result: StudyResult,
+) -> None:
+    whole, long = "sine controller, magnets over 0.75 of the pole", "tips 1.6 mm thick, " * 4
+    rows = tuple(
+        replace(row, variant=replace(row.variant, labels=dict.fromkeys(row.variant.labels, label)))
+        for row, label in zip((result.rows[0], result.rows[0]), (whole, long), strict=True)
+    )
+    text = summary_text(replace(result, rows=rows))
+    assert whole in text
+    assert f"{long[:47]}…" in text
+    assert all(len(line) <= 100 for line in text.splitlines())

@@ -141,9 +141,11 @@ class ForwardModel:
         )
         flux, _ = self.field_logs(figures)
         field = sum(watts.get(kind, 0.0) for kind in FIELD_DRAG)
+        # Windage, and whatever else neither the field nor the calibrated friction makes.
+        others = sum(watts.values()) - field - watts["bearing"]
         field *= figures["eddy_loss_factor"] * math.exp(2 * flux)
         friction = figures["friction_torque_mNm"] / self.prior["friction_torque_mNm"]
-        return (field + friction * watts["bearing"] + watts["windage"]) / turning
+        return (field + friction * watts["bearing"] + others) / turning
 
     def surfaces(self, figures: Figures) -> tuple[Surface, ...]:
         """Return the drive at every point, expanded about `figures`.

@@ -7,7 +7,7 @@ from fem_motor.study import StudyResult, in_words
 
 WIDTH = 98
 MOST_ROWS = 40
-LONGEST_LABEL = 40
+LONGEST_LABEL = 48
 
 
 def study_text(result: StudyResult) -> str:
@@ -37,7 +37,7 @@ def _table(result: StudyResult) -> list[str]:
     heads = [axis.name for axis in result.study.axes] + [f"[{n}]" for n in _numbers(result)]
     cells = [
         [
-            *(label[:LONGEST_LABEL] for label in row.variant.labels.values()),
+            *(_shortened(label) for label in row.variant.labels.values()),
             *(
                 _cell(row.value(name), factor)
                 for name, (_, factor) in zip(result.study.record, columns, strict=True)
@@ -53,6 +53,11 @@ def _table(result: StudyResult) -> list[str]:
         lines.append(f"… and {more} more in the table of --export or of the report folder")
     keys = [f"  [{n}] {head}" for n, (head, _) in zip(_numbers(result), columns, strict=True)]
     return [*lines, *keys]
+
+
+def _shortened(label: str) -> str:
+    """Return a label with a sign where its end is left out."""
+    return label if len(label) <= LONGEST_LABEL else f"{label[: LONGEST_LABEL - 1]}…"
 
 
 def _numbers(result: StudyResult) -> range:
