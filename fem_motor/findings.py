@@ -66,7 +66,16 @@ class Finding:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Headline:
-    """An answer with the range in which the truth should lie, and why it is that wide."""
+    """An answer with the range in which the truth should lie, and why it is that wide.
+
+    Attributes
+    ----------
+    value, low, high : float or None
+        In the unit that its name or its place says; None where it was not computed, or where the
+        range has no end.
+    because : str
+        What makes the range as wide as it is.
+    """
 
     value: float | None
     low: float | None

@@ -30,15 +30,22 @@ class TurnsRow:
 
     Attributes
     ----------
-    turns, strands : int
+    turns : int
+        On a tooth.
+    strands : int
+        Wires in hand.
     wire_diameter_mm : float
         Bare.
     wire_awg : int or None
         None: a metric wire.
     copper_share : float
         Of the design's copper that whole wires leave.
-    speed_constant_rpm_per_V, resistance_line_line_ohm, motor_constant_Nm_per_sqrtW : float
-        Six-step on a DC supply; with leads, 20 °C; sine, 20 °C, without leads.
+    speed_constant_rpm_per_V : float
+        Six-step on a DC supply.
+    resistance_line_line_ohm : float
+        With leads, 20 °C.
+    motor_constant_Nm_per_sqrtW : float
+        Sine, 20 °C, without leads.
     load_shaft_power_W, load_supply_current_A : float or None
         At full throttle, 20 °C; None where the motor does not reach its load.
     continuous_shaft_power_W : float or None
@@ -87,9 +94,11 @@ class WindingToLoad:
     ----------
     rows : tuple of TurnsRow
         By turns; empty where there is no load.
-    designed, best : TurnsRow or None
-        The design's, and the one that gives the most shaft power for good; of those that give as
-        much, the one with the most turns.
+    designed : TurnsRow or None
+        The design's.
+    best : TurnsRow or None
+        The one that gives the most shaft power for good; of those that give as much, the one with
+        the most turns.
     explanation : str
         Why the turns neither help nor harm what the core survives.
     finding : Finding

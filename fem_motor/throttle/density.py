@@ -42,6 +42,7 @@ class DensityRow:
     Attributes
     ----------
     density_A_per_mm2 : float
+        RMS in the copper.
     seconds : Headline
         Until the first part passes its limit.
     part : str or None
@@ -67,6 +68,7 @@ class PartChange:
         With films, contacts and mount at the ends of their ranges; the first is None where it may
         be `above` at any density, the second where it may never be.
     below, above : str
+        The part that is first below this density, and the one above it.
     """
 
     density_A_per_mm2: float
@@ -91,11 +93,13 @@ class DensityCurve:
     lasting_low_A_per_mm2, lasting_high_A_per_mm2 : float or None
         With films, contacts and mount at the ends of their ranges.
     lasting_part : str or None
+        The part that sets it.
     other_parts : tuple of str
         Those that set it at the ends of these ranges.
     rows : tuple of DensityRow
         Rising densities; empty where nothing limits them.
     changes : tuple of PartChange
+        Where another part becomes the first at its limit.
     """
 
     speed_rpm: float

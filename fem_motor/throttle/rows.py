@@ -23,7 +23,12 @@ class ThrottleRow:
     ----------
     throttle : float
         Share of the bus voltage, 0 to 1.
-    speed_rpm, torque_Nm, shaft_power_W, supply_current_A, efficiency : float or None
+    speed_rpm, torque_Nm, shaft_power_W : float or None
+        At the shaft.
+    supply_current_A : float or None
+        Mean.
+    efficiency : float or None
+        Shaft power over supply power, 0 to 1.
     thrust_N : float or None
         None for loads that do not push.
     current_density_A_per_mm2 : float or None
@@ -56,9 +61,11 @@ class Throttles:
     Attributes
     ----------
     curve : SpeedCurve
+        All of the throttle, from standstill to the speed without load.
     rows : tuple of ThrottleRow
         Rising throttle; empty without a load.
     density : DensityCurve
+        Seconds against current density in the copper.
     """
 
     curve: SpeedCurve

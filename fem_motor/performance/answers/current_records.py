@@ -17,18 +17,30 @@ class LoadedCurve:
     ----------
     waveform : str
         sine or six-step.
-    current_A, line_current_A : float
-        Peaks, of a branch and of a line.
+    current_A : float
+        Peak, of a branch.
+    line_current_A : float
+        Peak, of a lead.
     current_angle_deg : float
         Lead over the back-EMF, electrical.
     angle_deg : (n,)
         Rotor, mechanical, equally spaced over the period, end excluded.
-    torque_Nm, cogging_torque_Nm, magnet_torque_Nm, reluctance_torque_Nm : (n,)
+    torque_Nm : (n,)
+        On the rotor.
+    cogging_torque_Nm : (n,)
+        The part that is there without current.
+    magnet_torque_Nm : (n,)
+        Currents times the back-EMF without current.
+    reluctance_torque_Nm : (n,)
+        The rest: what position and saturation make of the inductances.
     mean_torque_Nm : float
+        Of `torque_Nm`.
     ripple_peak_to_peak_fraction : float or None
         Of the mean; None where that is zero.
-    ripple_order, ripple_amplitude_Nm : (k,)
-        Spectrum by electrical order.
+    ripple_order : (k,)
+        Electrical: periods of the torque in one electrical period.
+    ripple_amplitude_Nm : (k,)
+        Of each order, half of its peak to peak.
     """
 
     waveform: str
@@ -59,18 +71,23 @@ class Loaded:
 
     Attributes
     ----------
-    rated, limit : LoadedCurve
-        At the rated current and at the current limit.
+    rated : LoadedCurve
+        At the rated current.
+    limit : LoadedCurve
+        At the current limit.
     torque_against_current : tuple of (A, N m)
         Peak line current, sine, each at its best current angle; saturation included.
     best_current_angle_deg : float
         At the rated current, electrical, leading.
-    demagnetisation_margin_T : mapping or None
-        Keys hot, cold; None where the coercivity of the magnets is not known.
+    demagnetisation_margin_T : mapping of hot, cold to T, or None
+        Flux density left until magnets lose some for good, in the worst case of the currents;
+        None where the coercivity of the magnets is not known.
     demagnetisation_by_magnet_T : mapping of hot, cold to (s,), or None
         Smallest margin of each magnet, from pole 1, segment by segment.
-    demagnetisation_at_stall_T, demagnetisation_at_stall_by_magnet_T
-        The same two of a motor that is held, the worst rotor position and current direction.
+    demagnetisation_at_stall_T : mapping of hot, cold to T, or None
+        The margin of a motor that is held, the worst rotor position and current direction.
+    demagnetisation_at_stall_by_magnet_T : mapping of hot, cold to (s,), or None
+        The same, magnet by magnet.
     stall_line_current_A : mapping of hot, cold to A
         Peak line current there, copper as warm as the magnets.
     """
@@ -97,8 +114,10 @@ class Inductances:
     ----------
     angle_deg : (n,)
         Rotor, mechanical, one electrical period, end excluded.
-    self_H, mutual_H : (3, n)
-        U, V, W; U-V, V-W, W-U. Incremental, without current.
+    self_H : (3, n)
+        Of U, V, W. Incremental, without current.
+    mutual_H : (3, n)
+        Between U-V, V-W, W-U. Incremental, without current.
     line_line_H : (3, n)
         Between terminals U-V, V-W, W-U, the third one open.
     incremental_d_H, incremental_q_H : float
@@ -144,16 +163,20 @@ class Waveforms:
         Of the operating point.
     angle_deg : (n,)
         Rotor, electrical, from rotor angle 0.
-    phase_current_A, line_current_A : (3, n)
-        Branches U, V, W; lines U, V, W.
+    phase_current_A : (3, n)
+        Of the branches U, V, W.
+    line_current_A : (3, n)
+        Of the leads U, V, W.
     line_voltage_V : (3, n)
         At the motor's terminals, U-V, V-W, W-U.
     line_back_emf_V : (3, n)
         The same of the back-EMF alone.
     torque_Nm : (n,)
         On the rotor, cogging included, before drag.
-    mean_torque_Nm, first_order_torque_Nm : float
-        Mean of that, and what V = I R + ω/Kv gives at the same speed.
+    mean_torque_Nm : float
+        Mean of that.
+    first_order_torque_Nm : float
+        What V = I R + ω/Kv gives at the same speed.
     """
 
     name: str

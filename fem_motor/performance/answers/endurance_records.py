@@ -10,6 +10,7 @@ class DutyRow:
     Attributes
     ----------
     on_s : float
+        At full throttle.
     rest_s : float or None
         0 where the load can stay on; None where no rest is long enough.
     rest_low_s, rest_high_s : float or None
@@ -28,7 +29,23 @@ class DutyRow:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MechanicsSummary:
-    """Forces of turning at the highest speed; None where the strength is not known."""
+    """Forces of turning at the highest speed; None where the strength is not known.
+
+    Attributes
+    ----------
+    hoop_stress_MPa : float or None
+        Mean over the wall that holds the magnets.
+    magnet_pull_N : float
+        What flings one magnet outwards.
+    overspeed_margin : float or None
+        What the wall may bear over its largest stress at 1.2 times this speed; 1 or more holds.
+    unbalanced_pull_N : float
+        What pulls the rotor to one side, without current.
+    bearing_load_N : float
+        On all bearings together: side pull, weight and unbalance.
+    rotor_mass_kg : float
+        Magnets, ring, housing and its closed end; shaft left out.
+    """
 
     hoop_stress_MPa: float | None
     magnet_pull_N: float

@@ -29,15 +29,28 @@ class NoLoad:
     angle_deg : (n,)
         Rotor angle, mechanical, equally spaced, end excluded.
     cogging_torque_Nm : (n,)
-    flux_linkage_Wb, back_emf_V_per_rad_per_s : (3, n)
-        Phases U, V, W; per mechanical rad/s.
-    cogging_peak_to_peak_Nm, cogging_period_deg, flux_linkage_fundamental_Wb : float
-    back_emf_thd, back_emf_line_thd : float
-        Harmonic content over fundamental, of a phase and of the line voltage.
-    gap_flux_density_T, gap_angle_deg : (m,)
+        On the rotor, counter-clockwise positive.
+    flux_linkage_Wb : (3, n)
+        Of a branch, phases U, V, W.
+    back_emf_V_per_rad_per_s : (3, n)
+        Of a branch, phases U, V, W; volts for each mechanical rad/s.
+    cogging_peak_to_peak_Nm : float
+    cogging_period_deg : float
+        Mechanical.
+    flux_linkage_fundamental_Wb : float
+        Amplitude of the electrical fundamental.
+    back_emf_thd : float
+        Harmonic content over fundamental, of a phase.
+    back_emf_line_thd : float
+        The same of the voltage between two leads.
+    gap_flux_density_T : (m,)
         Radial, in the middle of the air gap, rotor at 0.
-    tooth_flux_density_T, yoke_flux_density_T, ring_flux_density_T : float or None
-        Largest mean over the cross-section; None where there is no ring.
+    gap_angle_deg : (m,)
+        Where: mechanical, from tooth 1.
+    tooth_flux_density_T, yoke_flux_density_T : float
+        Largest mean over the cross-section of a tooth, of the yoke.
+    ring_flux_density_T : float or None
+        The same of the ring behind the magnets; None where there is none.
     """
 
     angle_deg: FloatArray
@@ -65,7 +78,27 @@ class NoLoad:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WindingSummary:
-    """The winding at 20 °C; resistances and inductances of a branch unless named line-line."""
+    """The winding at 20 °C; resistances and inductances of a branch unless named line-line.
+
+    Attributes
+    ----------
+    coils : tuple of str
+        Phase and sign of each tooth in order, "U+": current in its start makes outward flux.
+    winding_factor : float
+        Of the fundamental, a share of 1.
+    fill_factor : float
+        Bare copper over slot area inside the liner, a share of 1.
+    resistance_phase_ohm : float
+        Of a branch.
+    resistance_line_line_ohm : float
+        As a meter reads it between two leads.
+    inductance_d_H, inductance_q_H : float or None
+        Without current, the estimate for the end turns included.
+    copper_mass_kg, wire_length_m : float
+        Of the whole machine.
+    turn_length_mm : float
+        Mean length of a turn.
+    """
 
     coils: tuple[str, ...]
     winding_factor: float
@@ -81,7 +114,17 @@ class WindingSummary:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TorqueConstant:
-    """Torque per ampere, by which ampere is meant, N m/A."""
+    """Torque per ampere, by which ampere is meant, N m/A.
+
+    Attributes
+    ----------
+    per_peak_phase_ampere, per_rms_phase_ampere : float
+        Sine currents; of a branch.
+    per_peak_line_ampere : float
+        Sine currents; of a lead.
+    per_dc_ampere_six_step : float
+        Of the supply, at full throttle with six-step.
+    """
 
     per_peak_phase_ampere: float
     per_rms_phase_ampere: float
@@ -91,7 +134,17 @@ class TorqueConstant:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SpeedConstant:
-    """Speed per volt, by which volt is meant, rpm/V."""
+    """Speed per volt, by which volt is meant, rpm/V.
+
+    Attributes
+    ----------
+    line_line_peak, line_line_rms : float
+        Of the back-EMF between two leads.
+    phase_peak : float
+        Of the back-EMF of a branch.
+    dc_six_step : float
+        No-load speed for each volt of supply with six-step.
+    """
 
     line_line_peak: float
     line_line_rms: float
@@ -101,7 +154,19 @@ class SpeedConstant:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Constants:
-    """Kt, Kv and motor constant in every convention, end factor applied."""
+    """Kt, Kv and motor constant in every convention, end factor applied.
+
+    Attributes
+    ----------
+    torque_constant_Nm_per_A : TorqueConstant
+        By which ampere is meant.
+    speed_constant_rpm_per_V : SpeedConstant
+        By which volt is meant.
+    motor_constant_Nm_per_sqrtW : float
+        Torque for each root of a watt lost in the copper, sine, 20 °C.
+    end_factor : Headline
+        Share of the section's flux linkage that a machine of this length has.
+    """
 
     torque_constant_Nm_per_A: TorqueConstant
     speed_constant_rpm_per_V: SpeedConstant
@@ -121,15 +186,24 @@ class OperatingPoint:
         no load, load, current limit or stall.
     speed_rpm, torque_Nm, shaft_power_W : float or None
         At the shaft.
-    current_A, line_current_A : float or None
-        RMS, of a branch and of a line.
-    supply_current_A, supply_power_W : float or None
-        Mean; the power from the ideal voltage.
+    current_A : float or None
+        RMS, of a branch.
+    line_current_A : float or None
+        RMS, of a lead.
+    supply_current_A : float or None
+        Mean.
+    supply_power_W : float or None
+        Mean, from the ideal voltage.
     losses_W : mapping of kind to W
         With the shaft power they add up to the supply power.
-    efficiency, thrust_N : float or None
-    duty, bus_voltage_V : float or None
-        Of the controller, and at its input.
+    efficiency : float or None
+        Shaft power over supply power, 0 to 1.
+    thrust_N : float or None
+        Standing still; None for loads that do not push.
+    duty : float or None
+        Share of the bus voltage that the controller uses, 0 to 1.
+    bus_voltage_V : float or None
+        At the controller's input.
     first_order_torque_Nm : float or None
         What V = I R + ω/Kv gives at this speed, for comparison.
     """
@@ -168,9 +242,11 @@ class Thermal:
     burst_shaft_power_W : mapping of "10 s" and "60 s" to W
         From cold; the answers have their ranges.
     limiting_part : str or None
+        The part that sets the power for good.
     other_limiting_parts : tuple of str
         Those that give way first with films, contacts and mount at the ends of their ranges.
     duty_card : tuple of DutyRow
+        So long on, so long at rest.
     warm_shaft_power_W : float or None
         At full throttle once warm.
     warm_point : OperatingPoint or None
@@ -180,8 +256,10 @@ class Thermal:
         Which of the two, and how warm.
     softening_C : float or None
         Deflection temperature of the core.
-    history_time_s, history_C : (n,), mapping of part to (n,)
+    history_time_s : (n,)
         From cold, full throttle from second 0 on; empty where there is no load.
+    history_C : mapping of part to (n,)
+        Its temperature at these times.
     """
 
     temperatures_C: Mapping[str, float]
@@ -229,21 +307,41 @@ class PerformanceSheet:
 
     Attributes
     ----------
-    title, version : str
+    title : str
+        Of the design.
+    version : str
+        Of fem_motor.
     quality : str
         draft, standard or fine.
     design : mapping
         The complete design file with defaults filled in.
     answers : mapping of name to Headline
         The first screen: each answer with its range and the cause of the range.
-    no_load, winding, constants, loaded, operating_points, limiter, thermal, mechanics
-        The parts.
-    inductance, waveforms, as_built
-        Over rotor angle; waveforms at the load or, without one, at the current limit.
+    no_load : NoLoad
+        Fields without current.
+    winding : WindingSummary
+    constants : Constants
+        Kt, Kv and motor constant in every convention.
+    loaded : Loaded
+        The machine with currents.
+    inductance : Inductances
+        Over rotor angle and at the rated current.
+    waveforms : Waveforms or None
+        Over rotor angle, at the load or, without one, at the current limit.
+    as_built : AsBuiltFigures or None
+        What was not built as designed; None where all was.
+    operating_points : tuple of OperatingPoint
+        Without load, with the load, at the current limit, at stall.
+    limiter : Limiter
+        Where the magnets' drive goes.
+    thermal : Thermal
+    mechanics : MechanicsSummary
     checks : tuple of Finding
+        What was checked, with limits and advice.
     sources : tuple of str
         Where the materials and formulas used come from.
     timing_s : mapping of stage to seconds
+        Of the computation.
     field_map : FieldMap
         For the pictures, rotor at 0; not part of the JSON.
     magnets_map : DemagnetisationMap

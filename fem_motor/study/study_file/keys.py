@@ -3,6 +3,8 @@
 from collections.abc import Mapping
 from typing import NamedTuple
 
+from fem_motor.study.recording import ANSWERS
+
 
 class StudyKey(NamedTuple):
     """One key: its meaning, the type of its value, and the default in words."""
@@ -71,10 +73,13 @@ SECTIONS: Mapping[str, Mapping[str, StudyKey]] = {
 
 
 def study_key_reference() -> str:
-    """Return every key as a Markdown table by section, for docs/user/studies.md."""
+    """Return every key and the answers to record, as Markdown tables for docs/user/studies.md."""
     parts = []
     for section, keys in SECTIONS.items():
         head = f"**`{section}`**" if section else "**At the top**"
         rows = [f"| `{name}` | {key.meaning} | {key.default} |" for name, key in keys.items()]
         parts.append("\n".join([head, "", "| key | meaning | default |", "|---|---|---|", *rows]))
+    answers = [f"| `{name}` | {words} | {unit} |" for name, (words, unit) in ANSWERS.items()]
+    head = "**Answers for `record`, which carry a range**"
+    parts.append("\n".join([head, "", "| name | what it is | unit |", "|---|---|---|", *answers]))
     return "\n\n".join(parts) + "\n"
