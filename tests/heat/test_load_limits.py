@@ -216,10 +216,11 @@ def test_shorter_bursts_bear_more_than_longer_ones_and_these_more_than_for_good(
 
 
 def test_a_load_that_nothing_minds_is_said_to_be_the_highest_looked_at() -> None:
-    found = load_limit(one_part(), plain, highest=1.0)
+    found = load_limit(one_part(), plain, highest=1.0, measure="copper loss, W")
     assert found.level.value == 1.0
     assert found.part is None
     assert found.findings[0].value == 1.0
+    assert found.findings[0].name == "copper loss, W, up to which limits were looked for"
 
 
 def test_a_motor_too_hot_at_rest_bears_no_load() -> None:

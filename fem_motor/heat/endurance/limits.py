@@ -80,22 +80,23 @@ def load_limit(
     highest: float,
     seconds: float | None = None,
     spread: Spread = "corners",
+    measure: str = "load level",
 ) -> LoadLimit:
-    """Return the largest load at which no part passes its limit.
+    """Return the largest load at which no part of `network` passes its limit.
 
     Parameters
     ----------
-    network : ThermalNetwork
     load : callable
-        `Heating` at a level from 0 to `highest`, its losses rising with the level; called some
-        fifty times, so it should be quick.
+        `Heating` at a level from 0 to `highest`, its losses rising with it; called fifty times.
     highest : float
-        Largest level to look at, in the caller's measure (W of shaft power, for instance).
+        Largest level to look at, in the caller's measure.
     seconds : float or None
         Length of a burst from cold; heat that soaks from the copper into the core afterwards, the
         rotor at rest, counts. None: for good.
     spread : "corners" or "none"
         "none" looks at the likely network alone, five times as fast: `low` and `high` are its.
+    measure : str
+        The caller's, with its unit, for the finding: "shaft power, W".
 
     Raises
     ------
@@ -120,18 +121,17 @@ def load_limit(
     levels = [level or 0.0 for level in found]
     likely, part = found[0], parts[0]
     others = tuple(sorted({one for one in parts if one is not None and one != part}))
+    share = None if likely is None else likely / highest
     return LoadLimit(
         level=Headline(
             value=likely,
             low=min(levels) if likely is not None else None,
             high=max(levels) if likely is not None else None,
-            because=_because(
-                part, others, seconds, share=None if likely is None else likely / highest
-            ),
+            because=_because(part, others, seconds, share=share),
         ),
         other_parts=others,
         part=part,
-        findings=_unlimited(highest) if likely == highest else (),
+        findings=_unlimited(highest, measure) if likely == highest else (),
     )
 
 
@@ -216,10 +216,10 @@ def _because(
     return f"{part}: first at the limit {span}; {ThermalNetwork.not_known}."
 
 
-def _unlimited(highest: float) -> tuple[Finding, ...]:
+def _unlimited(highest: float, measure: str) -> tuple[Finding, ...]:
     return (
         Finding(
-            name="load level up to which limits were looked for",
+            name=f"{measure}, up to which limits were looked for",
             status="ok",
             value=highest,
             why="no part passes its limit up to there.",

@@ -41,7 +41,13 @@ def largest(
     known, *others = [
         LoadLine(powered, point) for point in (operation.known, *_extremes(operation))
     ]
-    likely = load_limit(network, known.heating, highest=known.highest, seconds=seconds)
+    likely = load_limit(
+        network,
+        known.heating,
+        highest=known.highest,
+        seconds=seconds,
+        measure="shaft power, W",
+    )
     found = [
         load_limit(
             network, line.heating, highest=line.highest, seconds=seconds, spread="none"

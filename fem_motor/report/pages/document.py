@@ -308,7 +308,7 @@ def _check(finding: Finding) -> Any:  # noqa: ANN401  (untyped library)
     told = f'<font name="{_SANS}">{escape(unbroken(numbers))}</font>' if numbers else ""
     if finding.status == "ok":
         why = f'<font name="{_SANS}">{escape(unbroken(finding.why))}</font>'
-        return Paragraph(f"{head}: {told}. {why}" if told else f"{head}. {why}", _PASSED)
+        return Paragraph(f"{head}: {told}; {why}" if told else f"{head}: {why}", _PASSED)
     lines = [Paragraph(f"{head}  {told}", _STRONG)]
     lines += [_words(f"Why: {finding.why}", _BODY)] if finding.why else []
     lines += [_words(f"Do: {finding.do}", _BODY)] if finding.do else []
