@@ -6,6 +6,7 @@ import sheet_of_sines as sines
 from fem_motor.findings import Finding, Headline
 from fem_motor.numbers import digits, quantity, scale_of, split_name, value_and_range
 from fem_motor.report import summary_text
+from fem_motor.report.terminal.summary import finding_text
 from fem_motor.report.wording.words import operating_table
 
 
@@ -152,3 +153,10 @@ def test_operating_points_stand_in_words_and_missing_ones_point_to_the_checks() 
     assert by_name["load"][7] == "copper 26 W, controller 800 mW, supply 1.4 W, drag 3.2 W"
     assert by_name["stall"][1] == "not reached: see the checks"
     assert all(len(row) == len(head) for row in rows)
+
+
+def test_a_long_name_of_a_check_keeps_to_the_width_of_the_screen() -> None:
+    name = "cannot be told apart: " + ", ".join(["contact thermal resistance factor"] * 4)
+    text = finding_text(Finding(name=name, status="watch", why="they do the same."))
+    assert max(map(len, text.splitlines())) <= 98
+    assert " ".join(text.split()).startswith(f"watch {name}")

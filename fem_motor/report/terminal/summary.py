@@ -79,7 +79,8 @@ def _bench(result: BenchResult | CalibratedBench | Prediction, status_style: Sta
 def finding_text(finding: Finding, *, status_style: StatusStyle = "plain") -> str:
     """Return a finding as lines: status, name and numbers, then why and what to do."""
     head = str(finding).split("\n", maxsplit=1)[0].removeprefix(f"{finding.status:<5}").strip()
-    lines = [f"{_status(finding.status, status_style)}  {head}"]
+    first, *rest = _wrapped(head, "       ")  # a list of what cannot be told apart may be long
+    lines = [f"{_status(finding.status, status_style)}  {first.strip()}", *rest]
     lines += _wrapped(finding.why, "         why: ", "              ") if finding.why else []
     lines += _wrapped(finding.do, "         do:  ", "              ") if finding.do else []
     return "\n".join(lines)
