@@ -215,6 +215,7 @@ def test_wires_fill_the_copper_without_exceeding_it_and_pass_the_slot_opening() 
     assert wire is not None
     assert math.isclose(wire.diameter, 0.5106 * MM, rel_tol=1e-3)
     assert wire.strands == 1
+    assert wire.gauge == wire_of(motor).gauge == 24
 
 
 @pytest.mark.parametrize("name", [PRINTED, STEEL])

@@ -38,7 +38,8 @@ def test_the_field_turned_by_a_tooth_solves_the_equations_where_the_rotor_has_tu
 
 @pytest.mark.slow
 def test_cogging_is_that_of_the_whole_circle_on_the_mesh_that_shows_it() -> None:
-    # The plain way: every angle on the fine mesh. Draft promises 5 % of the cogging peak.
+    # The plain way: every angle on the mesh that shows the cogging. What the coarse mesh misses of
+    # it, and is added to the turn, is 0.5 % of the peak here: half of that would be noticed.
     model = weak_model()
     motor = design_of("steel_9s12p").replace(**WEAK).motor
     places = np.arange(0, model.angle.size, 5)
@@ -51,7 +52,7 @@ def test_cogging_is_that_of_the_whole_circle_on_the_mesh_that_shows_it() -> None
     )
     expected = plain.torque * motor.stack_length
     assert model.cogging_torque[places] == pytest.approx(
-        expected, abs=0.05 * float(np.abs(expected).max())
+        expected, abs=0.0025 * float(np.abs(expected).max())
     )
     assert model.turn is not None
     assert model.turn.torque[: model.angle.size] == pytest.approx(model.cogging_torque)
