@@ -176,6 +176,7 @@ def test_the_detail_gives_the_main_dimensions_in_millimetres() -> None:
     assert {
         "yoke\n4", "slot\n12", "tip\n1", "air gap\n0.8", "skin\n0.4", "magnet\n3", "housing\n3",
         "tooth width\n4", "slot opening\n1.8", "magnet width\n8",
+        "in mm",
     } <= words  # fmt: skip
 
 

@@ -1,6 +1,7 @@
 """The figures of a study: every variant is there, with its value and its range."""
 
 import json
+from itertools import pairwise
 
 import matplotlib.pyplot as plt
 import numpy as np
@@ -85,3 +86,12 @@ def test_the_figures_of_a_file_become_pictures() -> None:
             assert render(picture).png.startswith(b"\x89PNG")
             assert picture.alt
     assert pictures_of(StudyResult(study=words.study, rows=())) == ()
+
+
+def test_bars_of_a_spectrum_differ_from_their_neighbours_without_colour() -> None:
+    figure, axes = plt.subplots()
+    curves = [(label, [6.0, 12.0], [0.2, 0.1]) for label in "abcdef"]
+    draw_curves(curves, axes, labels=("electrical order", "amplitude, N m"))
+    hatches = [bars.patches[0].get_hatch() or "" for bars in axes.containers]
+    plt.close(figure)
+    assert all(one != other for one, other in pairwise(hatches))
