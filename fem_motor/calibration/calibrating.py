@@ -8,7 +8,7 @@ import numpy as np
 from fem_motor.arrays import FloatArray
 from fem_motor.bench import BenchLog, MeasuredPoint, Segment
 from fem_motor.calibration.design_text import calibrated_text
-from fem_motor.calibration.fit.causes import explanations
+from fem_motor.calibration.fit.causes import OnStep, explanations, ignore
 from fem_motor.calibration.fit.fitting import Fit, cannot_tell, correlation, fit
 from fem_motor.calibration.fit.profile import Range, crooked, ranges_of
 from fem_motor.calibration.fit.telling import open_groups, open_heat
@@ -106,6 +106,7 @@ def calibrate(
     text: str | None = None,
     source: str = "measurements",
     doubts: Sequence[Finding] = (),
+    on_step: OnStep = ignore,
 ) -> Calibration:
     """Return what `evidence` says about the model of `design`, whose solved machine `powered` is.
 
@@ -144,7 +145,7 @@ def calibrate(
         calibrated=told.values,
         correlation=told.correlation,
         cannot_tell=told.cannot_tell,
-        explanations=explanations(model, parameters, as_designed=found)
+        explanations=explanations(model, parameters, as_designed=found, on_step=on_step)
         if _says_of_motor(evidence)
         else (),
         misfit_before=before,

@@ -61,12 +61,20 @@ def test_the_design_itself_is_found_as_designed() -> None:
 
 @pytest.mark.slow
 def test_weak_magnets_are_named_with_what_looks_the_same() -> None:
+    steps: list[tuple[int, int, str]] = []
     found = calibrate(
-        solved().design, solved().powered, simulated(flux=0.85), ends=solved().end_factor
+        solved().design,
+        solved().powered,
+        simulated(flux=0.85),
+        ends=solved().end_factor,
+        on_step=lambda *step: steps.append(step),
     )
     first = found.explanations[0]
     assert first.score > 0.05
     assert {one.cause for one in found.explanations[:4]} & {"weak magnets", "gap not as drawn"}
+    # The longest wait of the verb shows that it goes on, from the first cause to the last.
+    assert steps == [(done, steps[-1][1], "causes") for done in range(len(steps))]
+    assert len(steps) > 20
     group = next(group for group in found.cannot_tell if "remanence_T" in group)
     assert {"core_relative_permeability", "air_gap_mm"} <= set(group)
     assert found.misfit_after < found.misfit_before

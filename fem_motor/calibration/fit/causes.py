@@ -6,7 +6,7 @@ designed" included. Source: G. Schwarz, Ann. Statist. 6 (1978) 461, from memory.
 """
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -34,6 +34,16 @@ HOPELESS = 60.0
 AS_DESIGNED = "as designed"
 
 SAFE = "Battery off, propeller off."
+
+
+OnStep = Callable[[int, int, str], None]
+"""Called with (done, of, stage) as work goes on."""
+
+STAGE = "causes"
+
+
+def ignore(done: int, of: int, stage: str) -> None:
+    """Take no notice of progress."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -201,9 +211,15 @@ class Trial:
 
 
 def try_causes(
-    model: ForwardModel, parameters: Sequence[Parameter], *, as_designed: Fit
+    model: ForwardModel,
+    parameters: Sequence[Parameter],
+    *,
+    as_designed: Fit,
+    on_step: OnStep = ignore,
 ) -> tuple[Trial, ...]:
     """Return every cause tried, the likeliest first; "as designed" among them."""
+    turned = tuple(twists(model))
+    steps = len(FREED) + len(turned)
     number = max(as_designed.residuals.size, 1)
     plain = Cause(name=AS_DESIGNED, next_measurement="")
     trials = [Trial(cause=plain, found=as_designed, criterion=as_designed.cost)]
@@ -211,7 +227,8 @@ def try_causes(
     near: tuple[Surface, ...] | None = None
     if as_designed.residuals.size:
         near = model.surfaces(as_designed.figures)
-    for cause in FREED:
+    for done, cause in enumerate(FREED):
+        on_step(done, steps, STAGE)
         if cause.parameter in names:
             wider = [
                 replace(one, spread=one.spread * cause.wider)
@@ -221,12 +238,11 @@ def try_causes(
             ]
             trials.append(_trial(model, cause, wider, math.log(number), near))
     hopeless = min(trial.criterion for trial in trials) + HOPELESS
-    trials += [
-        _trial(
-            model.twisted(cause.twist), cause, parameters, math.log(number), None, hopeless=hopeless
-        )
-        for cause in twists(model)
-    ]
+    for done, cause in enumerate(turned, start=len(FREED)):
+        on_step(done, steps, STAGE)
+        twisted = model.twisted(cause.twist)
+        trials.append(_trial(twisted, cause, parameters, math.log(number), None, hopeless=hopeless))
+    on_step(steps, steps, STAGE)
     return tuple(sorted(trials, key=lambda trial: trial.criterion))
 
 
@@ -260,10 +276,14 @@ def weights(trials: Sequence[Trial]) -> FloatArray:
 
 
 def explanations(
-    model: ForwardModel, parameters: Sequence[Parameter], *, as_designed: Fit
+    model: ForwardModel,
+    parameters: Sequence[Parameter],
+    *,
+    as_designed: Fit,
+    on_step: OnStep = ignore,
 ) -> tuple[Explanation, ...]:
     """Return the explanations, likeliest first, each with what it shares its rank with."""
-    trials = try_causes(model, parameters, as_designed=as_designed)
+    trials = try_causes(model, parameters, as_designed=as_designed, on_step=on_step)
     best = trials[0].criterion
     alike = [trial.cause.name for trial in trials if trial.criterion <= best + ALIKE]
     if AS_DESIGNED in alike:

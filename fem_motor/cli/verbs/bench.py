@@ -86,6 +86,7 @@ def main(options: argparse.Namespace) -> int:
                 text=options.file.read_text(encoding="utf-8-sig"),
                 source=", ".join(one.name for one in (options.log, options.checks) if one),
                 doubts=audit,
+                on_step=on_step,
             ),
             prediction=None
             if frozen is None
