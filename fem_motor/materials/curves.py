@@ -158,7 +158,8 @@ class BHCurve:
         if fraction == 1:
             return self
         if self.is_linear:
-            return type(self).linear(fraction * self.initial_permeability + 1 - fraction)
+            # Written so that plain plastic stays at 1: f + (1 − f) may round to less.
+            return type(self).linear(1 + fraction * (self.initial_permeability - 1))
         part = np.arange(_PARTS_OF_A_PIECE) / _PARTS_OF_A_PIECE
         inner = self.points[:-1, None] + np.diff(self.points)[:, None] * part
         B = np.append(inner, self.points[-1])

@@ -346,7 +346,7 @@ def test_what_replace_refuses_names_the_file_and_the_key() -> None:
 
 def test_the_page_of_all_keys_is_what_the_code_says() -> None:
     page = (ROOT / "docs" / "user" / "design_file.md").read_text(encoding="utf-8")
-    assert page == design_key_reference()
+    assert page == design_key_reference(), "write the page anew: DEVELOPERS.md, add a load"
 
 
 def test_the_page_of_all_keys_names_each_with_range_and_default() -> None:

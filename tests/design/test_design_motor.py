@@ -108,7 +108,9 @@ ROWS: tuple[tuple[str, Any, Read, Any, dict[str, Any]], ...] = (
 
 
 def test_every_key_has_its_row_here() -> None:
-    assert [row[0] for row in ROWS] == [key.path for key in KEYS]
+    rows, keys = [row[0] for row in ROWS], [key.path for key in KEYS]
+    missing = [key for key in keys if key not in rows]
+    assert rows == keys, f"give ROWS a row for {missing}, all in the order of design/keys.py"
 
 
 @pytest.mark.parametrize(

@@ -303,7 +303,7 @@ def test_supply_power_is_shaft_power_and_all_losses(
 
 def test_kinds_add_up() -> None:
     losses = losses_of("steel_12s14p").losses(600.0, branch_current_rms=8.0, line_current_rms=8.0)
-    assert tuple(losses.watts) == KINDS
+    assert tuple(losses.watts) == KINDS, "losses in the order of losses/records.py"
     assert losses.total == pytest.approx(losses.electrical + losses.drag, rel=1e-12)
     assert losses.core == losses.watts["core_teeth"] + losses.watts["core_yoke"]
     assert losses.low < losses.total < losses.high
@@ -438,7 +438,7 @@ def test_findings_name_what_to_change() -> None:
 def test_every_drag_kind_grows_with_speed() -> None:
     found = losses_of("steel_12s14p")
     slow, fast = found.drag(300.0), found.drag(600.0)
-    assert tuple(slow) == DRAG
+    assert tuple(slow) == DRAG, "drag in the order of losses/records.py"
     for kind in DRAG:
         assert 2 * slow[kind] * (1 - 1e-12) <= fast[kind] <= 8 * slow[kind], kind
 

@@ -97,6 +97,8 @@ def test_slope_has_no_step_at_a_knot(name: str) -> None:
     # One-sided differences of H, twice extrapolated to a step of nothing: a cubic is met exactly.
     curve = CORES[name].curve
     knots = curve.points[1:]
+    if not knots.size:
+        pytest.skip("a constant permeability has no knots")
     before = np.diff(curve.points)
     after = np.append(before[1:], before[-1])
 
@@ -299,6 +301,9 @@ def test_a_stack_carries_the_flux_of_its_sheets_and_of_the_air_between(
 
 def test_a_stack_of_a_linear_material_is_linear() -> None:
     # f μ_r + 1 − f
+    # Plastic in any share is plastic; 0.9 + (1 - 0.9) rounds to less than vacuum.
+    for fraction in (0.3, 0.7, 0.9, 0.95):
+        assert BHCurve.linear(1.0).stacked(fraction).initial_permeability == 1.0
     stack = BHCurve.linear(5.0).stacked(0.8)
     assert stack.is_linear
     assert stack.initial_permeability == pytest.approx(4.2, rel=1e-14)

@@ -32,13 +32,17 @@ def test_every_entry_names_its_source(name: str) -> None:
     assert material.name == name
     # A standard, a book, a paper, a named library, an own measurement, or that there is none.
     known = r"memory|no source|measured|EN \d|maker|IEC|COMPEL|Modelica|Appl\. Phys\."
-    assert re.search(known, material.source)
+    assert re.search(known, material.source), (
+        "say in its source where the values are from: a standard, a book, a paper, a maker's data, "
+        '"measured: how, on how many pieces", "from memory" or "common practice, no source"; a new '
+        "kind of source goes into the pattern above"
+    )
 
 
 @every_entry
 def test_every_entry_has_a_density_between_air_and_copper(name: str) -> None:
     density = LIBRARY[name].density
-    assert density is not None
+    assert density is not None, "give it density_kg_per_m3: masses and losses need it"
     assert 1.0 < density < 9000
 
 

@@ -100,4 +100,4 @@ def test_a_design_is_no_study() -> None:
 
 def test_the_page_has_every_key() -> None:
     page = (STUDIES.parent / "docs" / "user" / "studies.md").read_text(encoding="utf-8")
-    assert page.endswith(study_key_reference())
+    assert page.endswith(study_key_reference()), "write its end anew from study_key_reference()"
