@@ -24,6 +24,7 @@ DESIGN = "design file"
 """The kind of file that most are; its errors are design errors."""
 
 _MEND = "mend that line: texts stand in quotation marks, numbers use a point, no key appears twice."
+_BENT = "\N{LEFT DOUBLE QUOTATION MARK}\N{RIGHT DOUBLE QUOTATION MARK}„«»"
 _SHOWN_OF_A_LINE = 60
 _LINE_OF_ERROR = re.compile(r"at line (\d+)")
 _DECIMAL_COMMA = re.compile(r"[+-]?\d+,\d+")
@@ -115,16 +116,29 @@ def _unreadable_line(text: str, error: tomllib.TOMLDecodeError) -> tuple[str, st
     read = printable(line.partition(" #")[0].strip())
     said = str(error).replace(f"at line {number}, ", "").replace(f" (at line {number})", "")
     place, why = f", line {number}", f"it reads {read[:_SHOWN_OF_A_LINE]} – {said}."
-    value = line.partition("=")[2].partition("#")[0].strip()
-    if _DECIMAL_COMMA.fullmatch(value):
-        return place, why, f"numbers have a point: {value.replace(',', '.')}."
-    if _NUMBER_AND_WORD.fullmatch(value):
-        return place, why, "write the number alone: its unit stands in the name of the key."
-    if "…" in value:
-        return place, why, "put a value for the …, or a # in front of the line."
-    if _BARE_WORD.fullmatch(value):
-        return place, why, f'texts stand in quotation marks: "{value}".'
-    return place, why, _MEND
+    return place, why, _mending(line.partition("=")[2].partition("#")[0].strip())
+
+
+def _mending(value: str) -> str:
+    """Return what to do about a value that is no TOML, by what it looks like."""
+    hints = (
+        (_DECIMAL_COMMA.fullmatch(value), f"numbers have a point: {value.replace(',', '.')}."),
+        (
+            _NUMBER_AND_WORD.fullmatch(value),
+            "write the number alone: its unit stands in the name of the key.",
+        ),
+        ("…" in value, "put a value for the …, or a # in front of the line."),
+        (
+            value.strip(_BENT) != value,
+            'a word processor bends quotation marks: write straight ones, ".',
+        ),
+        (
+            value.startswith('"') and value.count('"') % 2,
+            "a quotation mark is open: a text ends with one, too.",
+        ),
+        (_BARE_WORD.fullmatch(value), f'texts stand in quotation marks: "{value}".'),
+    )
+    return next((words for fits, words in hints if fits), _MEND)
 
 
 def _refuse_long_numbers(tables: dict[str, Any], text: str, name: str) -> None:

@@ -240,6 +240,8 @@ def test_a_text_that_was_never_a_file_is_called_by_its_name() -> None:
         ("rated_current_A = …  # peak line current", "put a value for the …, or a # in front"),
         ("core = iron-filled-pla-10vol", 'quotation marks: "iron-filled-pla-10vol".'),
         ("core = PLA", 'quotation marks: "PLA".'),
+        ("core = “iron-filled-pla-10vol”", "write straight ones"),
+        ('core = "iron-filled-pla-10vol', "a quotation mark is open"),
     ],
 )
 def test_a_line_as_makers_write_it_is_shown_with_its_mending(
