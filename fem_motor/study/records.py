@@ -10,6 +10,7 @@ from typing import Any, Literal
 from fem_motor.batch import Outcome
 from fem_motor.design import MotorDesign
 from fem_motor.findings import Headline
+from fem_motor.numbers import split_name
 
 Quality = Literal["draft", "standard", "fine"]
 Method = Literal["all", "random", "low-discrepancy", "optimise"]
@@ -171,8 +172,30 @@ class Variant:
         """All labels in one."""
         return ", ".join(self.labels.values())
 
+    @property
+    def named(self) -> str:
+        """The same for a sentence: a label that is a bare number has its axis before it.
+
+        >>> Variant(labels={"gap": "0.6", "core": "plain"}, changes={}).named
+        'gap 0.6, plain'
+        >>> Variant(labels={"machine.air_gap_mm": "0.6", "lot, T": "1.25"}, changes={}).named
+        'air gap 0.6 mm, lot 1.25 T'
+        """
+        return ", ".join(_named(axis, label) for axis, label in self.labels.items())
+
     def __reduce__(self) -> tuple[object, ...]:
         return _variant, (dict(self.labels), dict(self.changes))
+
+
+def _named(axis: str, label: str) -> str:
+    try:
+        float(label)
+    except ValueError:
+        return label
+    words, _, unit = axis.partition(", ")
+    if "." in axis:
+        words, unit = split_name(axis.rpartition(".")[2])
+    return f"{words} {label} {unit}".rstrip()
 
 
 def _variant(labels: dict[str, str], changes: dict[str, Any]) -> Variant:

@@ -49,7 +49,7 @@ def test_what_is_better_in_any_case_is_worth_it(base: MotorDesign) -> None:
     # 2/1 = 2; at worst 1.8/1.1 = 1.64, at best 2.2/0.9 = 2.44; draft meshes add 0.5 %.
     said = first(base, [row("old", (1, 0.9, 1.1)), row("new", (2, 1.8, 2.2))])
     assert said == (
-        "Best: new, motor constant 2 N m/√W (1.8 to 2.2), 2.00 times old (1.63 to 2.46): "
+        "Best: new; motor constant 2 N m/√W (1.8 to 2.2), 2.00 times old (1.63 to 2.46): "
         "worth it, at least 63% better (the study asks for 10%)."
     )
 

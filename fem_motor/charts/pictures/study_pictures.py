@@ -158,7 +158,7 @@ def _values(result: StudyResult, name: str, along: str, picture: str) -> Picture
 def _curves(result: StudyResult, name: str, picture: str) -> Picture:
     study, curve = result.study, CURVES[name]
     found: list[tuple[str, Sequence[float], Sequence[float]]] = [
-        (row.variant.label, *points_of(row.outcome.result, curve))
+        (row.variant.named, *points_of(row.outcome.result, curve))
         for row in result.solved[:MOST_CURVES]
     ]
     if name == "gap field":

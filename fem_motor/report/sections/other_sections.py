@@ -148,7 +148,7 @@ def _study(found: StudyResult, figures: Sequence[Block]) -> Parts:
     )
     head = (*(_sentence(axis.name) for axis in study.axes), *(words for words, _ in columns))
     failed = tuple(
-        f"{row.variant.label}: {' '.join(row.outcome.reason.split())}" for row in found.failed
+        f"{row.variant.named}: {' '.join(row.outcome.reason.split())}" for row in found.failed
     )
     note = () if study.note in ("", *found.verdict) else (study.note,)
     return {

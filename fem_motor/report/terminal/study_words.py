@@ -19,7 +19,7 @@ def study_text(result: StudyResult) -> str:
     if result.failed:
         lines += ["", f"Without answers: {len(result.failed)} of {len(result.rows)}"]
         for row in result.failed[:MOST_ROWS]:
-            lines += _wrapped(f"{row.variant.label}: {' '.join(row.outcome.reason.split())}", "  ")
+            lines += _wrapped(f"{row.variant.named}: {' '.join(row.outcome.reason.split())}", "  ")
     lines += [
         "",
         *_wrapped(

@@ -54,7 +54,7 @@ def verdict(study: Study, rows: Sequence[Row]) -> tuple[tuple[str, ...], Row | N
         said.append(f"Tied with it, for their ranges overlap: {_labels(tied)}.")
     if len(ranked) > 1:
         scale = _scale(ranked, plan.of)
-        listed = "; ".join(f"{row.variant.label} {_shown(row, plan.of, scale)}" for row in ranked)
+        listed = "; ".join(f"{row.variant.named} {_shown(row, plan.of, scale)}" for row in ranked)
         said.append(f"In order of {what}: {listed}.")
     left_out = [row for row in known if broken_limits(study, row)]
     if left_out:
@@ -92,7 +92,7 @@ def _none(study: Study, plan: VerdictPlan, known: Sequence[Row]) -> tuple[str, .
     figure = _shown(nearest, plan.of, _scale([nearest], plan.of))
     said = (
         "No variant keeps the limits of the study.",
-        f"Nearest: {nearest.variant.label}, {over:.0%} beyond them; {what} {figure}.",
+        f"Nearest: {nearest.variant.named}, {over:.0%} beyond them; {what} {figure}.",
     )
     return (*said, study.note) if study.note else said
 
@@ -107,11 +107,11 @@ def _answer(
 ) -> str:
     what, _ = in_words(plan.of)
     word = "First, but not alone" if tied else "Best"
-    head = f"{word}: {best.variant.label}, {what} {_shown(best, plan.of, _scale([best], plan.of))}"
+    head = f"{word}: {best.variant.named}; {what} {_shown(best, plan.of, _scale([best], plan.of))}"
     if base is None or base is best or not base.value(plan.of):
         return f"{head}."
     value, low, high = _ratio(best, base, plan, mesh)
-    against = f"{value:.2f} times {base.variant.label} ({low:.2f} to {high:.2f})"
+    against = f"{value:.2f} times {base.variant.named} ({low:.2f} to {high:.2f})"
     return f"{head}, {against}: {_worth(low, high, plan)}."
 
 
@@ -188,7 +188,7 @@ def _base(rows: Sequence[Row], plan: VerdictPlan) -> Row | None:
 
 
 def _labels(rows: Sequence[Row]) -> str:
-    return "; ".join(row.variant.label for row in rows)
+    return "; ".join(row.variant.named for row in rows)
 
 
 def _scale(rows: Sequence[Row], name: str) -> Scale:
