@@ -10,6 +10,7 @@ from matplotlib.figure import Figure
 
 import fem_motor as fm
 from fem_motor.charts import canvas
+from fem_motor.charts.drawing.heat import STYLES
 from fem_motor.charts.drawing.throttle_curves import draw_density
 from fem_motor.charts.picture import Picture
 from fem_motor.charts.pictures.sheet_pictures import sheet_pictures
@@ -195,3 +196,17 @@ def test_a_scale_of_current_density_has_marks_to_read_it_by(low: float, high: fl
     draw_density(replace(throttles, density=density, rows=()), axes)
     first, last = axes.get_xlim()
     assert sum(first <= tick <= last for tick in axes.get_xticks()) >= 2
+
+
+def test_the_legend_of_heat_shows_a_whole_pattern_of_every_line() -> None:
+    # Cut short, a dash with two dots looks like a dash with one, and grey paper has no colours.
+    picture = next(one for one in sheet_pictures(sheet()) if one.name == "heat")
+    with canvas.house_style():
+        figure = canvas.new_figure(picture.width, picture.height)
+        picture.draw_into(figure)
+        (legend,) = [axes.get_legend() for axes in figure.axes]
+        assert legend is not None
+        room = legend.handlelength * legend.get_texts()[0].get_fontsize()
+        width = max(line.get_linewidth() for line in legend.get_lines())
+    patterns = [one["linestyle"][1] for one in STYLES if isinstance(one["linestyle"], tuple)]
+    assert max(map(sum, patterns)) * width <= room
