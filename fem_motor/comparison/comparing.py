@@ -54,7 +54,7 @@ def compare(
     quality : "draft", "standard" or "fine"
     workers : int
         Processes. Above 1 a script needs the usual ``if __name__ == "__main__":``.
-    store : ResultStore, optional
+    store : fem_motor.batch.ResultStore, optional
         Keeps what is computed, for another time.
     on_step : callable
         Called with (done, of, stage).

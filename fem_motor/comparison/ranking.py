@@ -60,13 +60,13 @@ def rank(
     hold : "as-drawn" or "supply-and-load"
         "supply-and-load": each design at the turns that suit the load, at its copper area.
     quality : "draft", "standard" or "fine"
-    prices : Prices, optional
+    prices : fem_motor.comparison.Prices, optional
         For the cost in money.
     keep : sequence of str
         Keys that must stay as they are.
     workers : int
         Processes. Above 1 a script needs the usual ``if __name__ == "__main__":``.
-    store : ResultStore, optional
+    store : fem_motor.batch.ResultStore, optional
         Keeps what is computed: a ranking that was interrupted goes on where it stopped.
     on_step : callable
         Called with (done, of, stage).

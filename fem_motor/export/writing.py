@@ -127,7 +127,7 @@ def write_exports(
         The field of the whole machine on second-order triangles, SI.
     winding_card, magnet_card, parts_list : path
         Plain text, Markdown, HTML or CSV by suffix: .txt, .md, .html, .csv.
-    setting : FieldSetting, optional
+    setting : fem_motor.export.FieldSetting, optional
         Rotor angle, currents and mesh of the field; None: angle 0, no current, standard quality.
     on_step : callable
         Called with (done, of, stage).

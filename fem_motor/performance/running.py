@@ -70,7 +70,7 @@ def run(
     ----------
     design : MotorDesign
     quality : "draft", "standard" or "fine"
-    profile : FlightProfile, optional
+    profile : fem_motor.throttle.FlightProfile, optional
         Throttle over time, to be flown from cold.
     speed_map : "none" or "grid"
         "grid" also works out the efficiency over speed and torque.

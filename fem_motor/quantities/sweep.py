@@ -57,6 +57,7 @@ def sweep_motor(
     timing_s : mapping
         Stages already spent, reported with the sweep.
     on_step : callable
+        Called with (done, of, stage).
     """
     started = time.perf_counter()
     turns = half_slot_turns(winding)

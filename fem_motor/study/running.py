@@ -34,7 +34,7 @@ def run_study(
         Instead of that of the study.
     workers, executor
         Who does the work; the result does not depend on it.
-    store : ResultStore, optional
+    store : fem_motor.batch.ResultStore, optional
         What is in it is not solved again; every outcome goes into it as soon as it is known.
     on_step : callable
         Told how many designs are done, of how many.
