@@ -14,7 +14,7 @@ from fem_motor.study.points import step_at, variants
 from fem_motor.study.records import Axis, Limit, Row, Step, Study, Variant, VerdictPlan
 
 OF = "motor_constant_Nm_per_sqrtW"
-Numbers = tuple[float, float, float]
+Numbers = tuple[float, float | None, float | None]
 
 
 def row(label: str, numbers: Numbers | None, **others: float) -> Row:
@@ -75,6 +75,13 @@ def test_ends_of_two_kinds_are_each_ones_own_however_shared_the_rest(base: Motor
     assert "(1.08 to 1.33): not decided" in first(base, rows, doubts="shared")
     alike = [rows[0], replace(rows[1], outcome=replace(rows[0].outcome, key="new"))]
     assert "(1.19 to 1.21): worth it" in first(base, alike, doubts="shared")
+
+
+def test_figures_without_a_range_are_held_apart_by_the_mesh_alone(base: MotorDesign) -> None:
+    # 1/2 = 0.5; half a per cent of it, as a draft mesh may differ, does not show in two digits.
+    rows = [row("old", (2, None, None)), row("new", (1, None, None))]
+    said = first(base, rows, better="less")
+    assert "0.50 times old (0.50 to 0.50, by the mesh alone): worth it" in said
 
 
 def test_a_small_gain_is_not_worth_it(base: MotorDesign) -> None:

@@ -111,7 +111,8 @@ def _answer(
     if base is None or base is best or not base.value(plan.of):
         return f"{head}."
     value, low, high = _ratio(best, base, plan, mesh)
-    against = f"{value:.2f} times {base.variant.named} ({low:.2f} to {high:.2f})"
+    only = "" if any(_has_range(row, plan.of) for row in (best, base)) else ", by the mesh alone"
+    against = f"{value:.2f} times {base.variant.named} ({low:.2f} to {high:.2f}{only})"
     return f"{head}, {against}: {_worth(low, high, plan)}."
 
 
@@ -163,6 +164,11 @@ def _ends(row: Row) -> tuple[float, float]:
 def _holds_one(ratio: Range) -> bool:
     _, low, high = ratio
     return low <= 1 <= high
+
+
+def _has_range(row: Row, name: str) -> bool:
+    found = row.values[name]
+    return found is not None and found.low is not None and found.high is not None
 
 
 def _range(row: Row, name: str) -> Range:
