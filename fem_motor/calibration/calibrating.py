@@ -279,8 +279,9 @@ def _findings(evidence: Evidence, misfit: float) -> tuple[Finding, ...]:
         found.append(
             Finding(
                 name="measurements to calibrate from", status="watch", value=0.0, limit=1.0,
-                why="no steady point has speed, torque, voltage and current, and no check is "
-                "given: nothing here says what the motor is, or what may be wrong with it.",
+                why="no steady point has speed, torque above zero, voltage and current, and no "
+                "check is given: nothing here says what the motor is, or what may be wrong with "
+                "it.",
                 do="log all four (torque: a load cell on the arm of the mount) over five throttle "
                 "steps of fifteen seconds, or measure the resistance of the leads and the volts "
                 "of a drill, and give --checks.",

@@ -55,7 +55,7 @@ def test_halbach_wins_without_iron_by_the_closed_form(tmp_path: Path) -> None:
     x = (PAIRS + 1) * math.pi / (2 * PAIRS * SEGMENTS)
     ratio = 2 * (math.sin(x) / x) / (4 / math.pi)
     found = run_study(load_study(study_file(tmp_path, TEXT)))
-    assert found.verdict[0].startswith("Best: Halbach, ")
+    assert found.verdict[0].startswith("Best: Halbach; ")
     said = re.search(r"([\d.]+) times alternating \(([\d.]+) to ([\d.]+)\): worth it",
                      found.verdict[0])  # fmt: skip
     assert said is not None
