@@ -21,6 +21,7 @@ import subprocess
 import sys
 import tempfile
 import time
+import tomllib
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import closing
 from pathlib import Path
@@ -77,6 +78,9 @@ ENDS = {
 }
 """What a whole file of each kind ends with, white space aside."""
 
+READERS: dict[str, Callable[[str], object]] = {".json": json.loads, ".toml": tomllib.loads}
+"""What reads a whole file of its kind; a TOML file that is cut between two lines passes."""
+
 
 def is_whole(path: Path) -> bool:
     """Return whether a file is complete, by its own format."""
@@ -84,12 +88,12 @@ def is_whole(path: Path) -> bool:
         with closing(sqlite3.connect(path)) as store:
             return store.execute("PRAGMA integrity_check").fetchone() == ("ok",)
     content = path.read_bytes()
-    if path.suffix == ".json":
+    if path.suffix in READERS:
         try:
-            json.loads(content)
+            READERS[path.suffix](content.decode())
         except ValueError:
             return False
-        return True
+        return bool(content)
     return bool(content) and content.rstrip().endswith(ENDS[path.suffix])
 
 

@@ -51,6 +51,7 @@ def test_a_disk_without_room_is_an_error_with_advice_and_leaves_nothing(
         ("a.html", b"<html></html>\n"),
         ("a.pdf", b"%PDF-1.4\n%%EOF\n"),
         ("a.json", b'{"a": 1}'),
+        ("a.toml", b'a = "b"\n'),
         ("a.dxf", b"0\nEOF\n"),
         ("a.vtu", b"<VTKFile></VTKFile>"),
     ],
