@@ -9,9 +9,12 @@ from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from fem_motor.beside import clear_leftovers, hidden_beside, written_to_the_end
-from fem_motor.errors import InputError
+from fem_motor.design import MotorDesign
+from fem_motor.errors import FemMotorError, InputError
 
 MARKER = "result.json"
+DESIGN = "design.toml"
+"""The design of a report: to run again, and to change; a changed one is the user's."""
 _OUR_FORMATS = "fem_motor."
 _WRITTEN = frozenset(
     (
@@ -174,7 +177,21 @@ def _is_ours(marker: Path) -> bool:
 
 
 def _is_written_here(path: Path) -> bool:
-    return path.is_file() and (path.name in _WRITTEN or path.suffix in _WRITTEN_KINDS)
+    if not path.is_file():
+        return False
+    if path.name == DESIGN:
+        return _is_design_of(path, path.parent / MARKER)
+    return path.name in _WRITTEN or path.suffix in _WRITTEN_KINDS
+
+
+def _is_design_of(path: Path, marker: Path) -> bool:
+    """Return whether a design file is as it was written beside its result."""
+    try:
+        told = json.loads(marker.read_text(encoding="utf-8"))["design"]
+        written = MotorDesign.from_dict(told).to_toml()
+        return path.read_text(encoding="utf-8") == written
+    except (OSError, ValueError, KeyError, TypeError, FemMotorError):
+        return False
 
 
 def _some(names: list[str]) -> str:

@@ -17,7 +17,7 @@ from fem_motor.design import MotorDesign
 from fem_motor.performance import PerformanceSheet
 from fem_motor.quantities import RotorSweep
 from fem_motor.report.as_json import json_text, result_to_json
-from fem_motor.report.folder import MARKER, whole_folder
+from fem_motor.report.folder import DESIGN, MARKER, whole_folder
 from fem_motor.report.pages.document import document
 from fem_motor.report.pages.web_page import page
 from fem_motor.report.results import DesignCheck, Result
@@ -106,7 +106,7 @@ def _write_sheet(sheet: PerformanceSheet, folder: Path | str, pictures: Pictures
                 (inside / f"{picture.name}.png").write_bytes(picture.png)
         _write_text(inside / "report.html", page(title, sections, subtitle=machine, foot=foot))
         (inside / "report.pdf").write_bytes(document(title, sections, subtitle=machine, foot=foot))
-        _write_text(inside / "design.toml", MotorDesign.from_dict(sheet.design).to_toml())
+        _write_text(inside / DESIGN, MotorDesign.from_dict(sheet.design).to_toml())
         _write_text(inside / MARKER, json_text(result_to_json(sheet)))
 
 

@@ -17,6 +17,7 @@ from matplotlib.image import imread
 import fem_motor.report as report_door
 from fem_motor.charts import pictures_of
 from fem_motor.design import MotorDesign, load_design
+from fem_motor.errors import InputError
 from fem_motor.findings import Finding
 from fem_motor.report import result_to_json, write_report, writing
 from fem_motor.report.pages.web_page import page
@@ -175,8 +176,25 @@ def digest(folder: Path) -> dict[str, str]:
 
 
 def test_a_rebuilt_report_is_the_same_to_the_byte(report: Path, tmp_path: Path) -> None:
-    write_report(sines.sheet(), tmp_path / "again")
-    assert digest(tmp_path / "again") == digest(report)
+    # Twice into one folder: the second takes the place of the first.
+    for _ in range(2):
+        write_report(sines.sheet(), tmp_path / "again")
+        assert digest(tmp_path / "again") == digest(report)
+
+
+def test_a_design_that_was_changed_in_the_folder_of_a_report_is_not_deleted(
+    tmp_path: Path,
+) -> None:
+    write_report(sines.sheet(), tmp_path / "report", pictures="without")
+    design = tmp_path / "report" / "design.toml"
+    whole = design.read_text(encoding="utf-8")
+    changed = whole.replace("air_gap_mm = ", "air_gap_mm = 1", 1)
+    assert changed != whole
+    for text in (changed, f"# A note.\n{whole}", whole[:-40], ""):
+        design.write_text(text, encoding="utf-8")
+        with pytest.raises(InputError, match=r"it holds design\.toml"):
+            write_report(sines.sheet(), tmp_path / "report", pictures="without")
+        assert design.read_text(encoding="utf-8") == text
 
 
 @pytest.mark.parametrize("error", [RuntimeError("half"), KeyboardInterrupt()])
