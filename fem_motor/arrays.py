@@ -1,4 +1,4 @@
-"""Array types, and the read-only copies that records hold."""
+"""Array types, the read-only copies that records hold, and waves at other angles."""
 
 from typing import Any
 
@@ -31,3 +31,18 @@ def frozen_integers(values: Any) -> IntArray:  # noqa: ANN401  (anything numpy t
     array = np.array(values, dtype=np.int64)
     array.flags.writeable = False
     return array
+
+
+def resampled(samples: FloatArray, count: int) -> FloatArray:
+    """Return one period of `samples` (..., n) as (..., count), by its Fourier series.
+
+    >>> resampled(np.array([1.0, 0.0, -1.0, 0.0]), 8).round(4)[:3].tolist()  # a cosine
+    [1.0, 0.7071, 0.0]
+    """
+    given = samples.shape[-1]
+    if given == count:
+        return samples
+    spectrum = np.fft.rfft(samples)
+    if given % 2 == 0 and given < count:
+        spectrum[..., -1] /= 2  # shared by +n/2 and −n/2, which now both have a place
+    return np.asarray(np.fft.irfft(spectrum, count) * (count / given))

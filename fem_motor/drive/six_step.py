@@ -14,7 +14,7 @@ from functools import cached_property, lru_cache
 
 import numpy as np
 
-from fem_motor.arrays import FloatArray
+from fem_motor.arrays import FloatArray, resampled
 from fem_motor.drive.machine import Bridge, ElectricalMachine
 from fem_motor.drive.orbit import (
     INTERVAL,
@@ -27,7 +27,7 @@ from fem_motor.drive.orbit import (
     step_waves,
 )
 from fem_motor.drive.state import SAMPLES, SteadyState
-from fem_motor.drive.waves import emf_waves, resampled, series_values, turns
+from fem_motor.drive.waves import emf_waves, series_values, turns
 from fem_motor.errors import InputError, SolverError
 
 NODES, WEIGHTS = np.polynomial.legendre.leggauss(10)

@@ -137,15 +137,6 @@ def series_values(orders: IntArray, coefficients: ComplexArray, angle: FloatArra
     return np.asarray(np.real(coefficients @ turns(orders, angle)))
 
 
-def resampled(samples: FloatArray, count: int) -> FloatArray:
-    """Return one period of `samples` (..., n) as (..., count), by its Fourier series."""
-    given = samples.shape[-1]
-    spectrum = np.fft.rfft(samples)
-    if given % 2 == 0 and given < count:
-        spectrum[..., -1] /= 2  # shared by +n/2 and −n/2, which now both have a place
-    return np.asarray(np.fft.irfft(spectrum, count) * (count / given))
-
-
 def _series(emf: FloatArray) -> ComplexArray:
     """Return Fourier coefficients (3, n//2 + 1); the mean is no back-EMF and left out."""
     coefficients = np.fft.rfft(emf, axis=1) * 2 / emf.shape[1]

@@ -143,6 +143,14 @@ def model() -> MotorModel:
     return motor_model(one.motor, one.winding, one.mesh, angles_per_period=6)
 
 
+def test_torques_of_a_stack_are_those_of_a_metre_times_its_length() -> None:
+    one = ThreeTorques(harmonics=1.0, energy=2.0, stress_stator=3.0, stress_rotor=5.0)
+    assert one.times(0.5) == ThreeTorques(
+        harmonics=0.5, energy=1.0, stress_stator=1.5, stress_rotor=2.5
+    )
+    assert one.spread == pytest.approx(4.0)
+
+
 def test_the_model_carries_torques_of_the_whole_stack() -> None:
     # N m per metre times the stack length, at the angle nearest to a quarter of the period.
     one = machine("printed_18s16p")

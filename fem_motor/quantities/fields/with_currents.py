@@ -2,9 +2,7 @@
 
 from dataclasses import dataclass
 
-import numpy as np
-
-from fem_motor.arrays import FloatArray, frozen
+from fem_motor.arrays import FloatArray, frozen, resampled
 from fem_motor.design import Motor
 from fem_motor.errors import MeshError
 from fem_motor.field import FieldProblem
@@ -92,7 +90,7 @@ def ready_for_currents(
     loaded = motor_problem(motor, mesh, sectors=sectors)
     idle = _idle(loaded, motor, fields.angle)
     # With a defect only every third angle is solved; loaded torques are taken there.
-    torque = _spread(idle.torque, len(fields.angle))
+    torque = resampled(idle.torque, len(fields.angle))
     return ReadyForCurrents(problem=loaded, field_at_zero=idle.at_first, idle_torque=torque)
 
 
@@ -110,10 +108,3 @@ def _idle(problem: FieldProblem, motor: Motor, angles: FloatArray) -> NoLoadFiel
         return folded_no_load_fields(problem, poles=poles, angles=angles, tolerance=IDLE_TOLERANCE)
     number = len(angles) // UNEVEN_STRIDE if len(angles) % UNEVEN_STRIDE == 0 else len(angles)
     return direct_no_load_fields(problem, poles=poles, angles=number, tolerance=IDLE_TOLERANCE)
-
-
-def _spread(values: FloatArray, number: int) -> FloatArray:
-    """Return a wave at `number` angles, by Fourier's series through `values`, (n,)."""
-    if len(values) == number:
-        return values
-    return np.asarray(np.fft.irfft(np.fft.rfft(values), number) * number / len(values))
