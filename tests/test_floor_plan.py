@@ -13,7 +13,7 @@ import pytest
 PACKAGE = Path(__file__).resolve().parent.parent / "fem_motor"
 
 STOREYS = (
-    ("errors", "findings", "units", "arrays"),
+    ("errors", "findings", "units", "arrays", "progress"),
     ("numbers",),
     ("plain", "toml_file", "beside"),
     ("materials",),

@@ -8,7 +8,7 @@ import numpy as np
 from fem_motor.arrays import FloatArray
 from fem_motor.bench import BenchLog, MeasuredPoint, Segment
 from fem_motor.calibration.design_text import calibrated_text
-from fem_motor.calibration.fit.causes import OnStep, explanations, ignore
+from fem_motor.calibration.fit.causes import explanations
 from fem_motor.calibration.fit.fitting import Fit, cannot_tell, correlation, fit
 from fem_motor.calibration.fit.profile import Range, crooked, ranges_of
 from fem_motor.calibration.fit.telling import open_groups, open_heat
@@ -28,6 +28,7 @@ from fem_motor.design import MotorDesign
 from fem_motor.errors import InputError
 from fem_motor.findings import Finding, Headline
 from fem_motor.powered import PoweredMotor
+from fem_motor.progress import OnStage, ignore
 
 USUAL_SPANS = {"torque": 0.01, "voltage": 0.005, "current": 0.01}
 """Standard uncertainties of the instruments' spans where none is stated; common practice."""
@@ -106,7 +107,7 @@ def calibrate(
     text: str | None = None,
     source: str = "measurements",
     doubts: Sequence[Finding] = (),
-    on_step: OnStep = ignore,
+    on_step: OnStage = ignore,
 ) -> Calibration:
     """Return what `evidence` says about the model of `design`, whose solved machine `powered` is.
 

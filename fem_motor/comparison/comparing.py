@@ -9,7 +9,7 @@ from fem_motor.batch import ResultStore
 from fem_motor.comparison.assessing.assessment import Assessment
 from fem_motor.comparison.assessing.estimates import difference, shared_causes
 from fem_motor.comparison.assessing.goals import chosen_goal, refuse_unknown_goal
-from fem_motor.comparison.assessing.pool import Answer, Bench, OnStep, executor_of, ignore
+from fem_motor.comparison.assessing.pool import Answer, Bench, executor_of
 from fem_motor.comparison.equal import held_equal, with_use_of
 from fem_motor.comparison.records import (
     GOAL_NAMES,
@@ -25,6 +25,7 @@ from fem_motor.comparison.wording import sentences
 from fem_motor.design import MotorDesign
 from fem_motor.errors import FemMotorError, InputError
 from fem_motor.findings import Finding, Headline
+from fem_motor.progress import OnStage, ignore
 
 FEWEST = 2
 
@@ -37,7 +38,7 @@ def compare(
     quality: Quality = "standard",
     workers: int = 1,
     store: ResultStore | None = None,
-    on_step: OnStep = ignore,
+    on_step: OnStage = ignore,
 ) -> Comparison:
     """Return designs side by side on the same job, best first by a goal.
 

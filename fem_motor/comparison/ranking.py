@@ -9,7 +9,7 @@ from importlib.metadata import version
 from fem_motor.batch import ResultStore
 from fem_motor.comparison.assessing.assessment import Assessment
 from fem_motor.comparison.assessing.goals import chosen_goal, refuse_unknown_goal
-from fem_motor.comparison.assessing.pool import Bench, OnStep, executor_of, ignore
+from fem_motor.comparison.assessing.pool import Bench, executor_of
 from fem_motor.comparison.changes.catalogue import LIMITS, Change, single_changes
 from fem_motor.comparison.changes.prices import Prices
 from fem_motor.comparison.pairs import best_pairs
@@ -29,6 +29,7 @@ from fem_motor.comparison.wording import sentences
 from fem_motor.design import MotorDesign
 from fem_motor.errors import InputError
 from fem_motor.findings import Finding
+from fem_motor.progress import OnStage, ignore
 
 FINALISTS = 6
 """Changes computed again on the better mesh."""
@@ -44,7 +45,7 @@ def rank(
     keep: Sequence[str] = (),
     workers: int = 1,
     store: ResultStore | None = None,
-    on_step: OnStep = ignore,
+    on_step: OnStage = ignore,
 ) -> Ranking:
     """Return single changes and pairs of them by what they do for a goal, best first.
 

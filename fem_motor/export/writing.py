@@ -28,12 +28,12 @@ from fem_motor.export.fields.field_file import FORMAT as FIELD_FORMAT
 from fem_motor.export.fields.field_file import field_vtu
 from fem_motor.export.fields.field_grid import field_grid
 from fem_motor.mesh import Quality
+from fem_motor.progress import OnStage, ignore
 from fem_motor.quantities import Phases
 from fem_motor.units import DEG
 from fem_motor.winding import Winding, wind
 
 Kind = Literal["dxf", "vtu", "winding_card", "magnet_card", "parts_list"]
-OnStep = Callable[[int, int, str], None]
 
 _CARDS = (WINDING_FORMAT, MAGNET_FORMAT, PARTS_FORMAT)
 MARKS: Mapping[str, tuple[str, ...]] = MappingProxyType(
@@ -98,10 +98,6 @@ class Exports:
     files: tuple[Path, ...]
 
 
-def ignore(done: int, of: int, stage: str) -> None:
-    """Take no notice of progress."""
-
-
 def write_exports(
     design: MotorDesign,
     *,
@@ -111,7 +107,7 @@ def write_exports(
     magnet_card: Path | str | None = None,
     parts_list: Path | str | None = None,
     setting: FieldSetting | None = None,
-    on_step: OnStep = ignore,
+    on_step: OnStage = ignore,
 ) -> Exports:
     """Write what is needed to build and inspect a motor, and return which files.
 
@@ -162,7 +158,7 @@ def write_exports(
 
 
 def _contents(
-    design: MotorDesign, targets: Mapping[Kind, Path], setting: FieldSetting, on_step: OnStep
+    design: MotorDesign, targets: Mapping[Kind, Path], setting: FieldSetting, on_step: OnStage
 ) -> dict[Path, bytes]:
     winding = _wound(design)
     contents: dict[Path, bytes] = {}

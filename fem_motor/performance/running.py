@@ -1,7 +1,7 @@
 """From a design to its answers: the order of work, and nothing else."""
 
 import time
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from typing import Any, Literal
 
 import numpy as np
@@ -17,6 +17,7 @@ from fem_motor.performance.answers.records import PerformanceSheet
 from fem_motor.performance.doubts.quality import SETTINGS, Quality
 from fem_motor.performance.operation.use import Asked
 from fem_motor.performance.sheet import fill_sheet
+from fem_motor.progress import OnStage, ignore
 from fem_motor.quantities import (
     Phases,
     RotorSweep,
@@ -30,11 +31,6 @@ from fem_motor.winding import Winding, wind
 
 Extent = Literal["sector", "whole"]
 Waveform = Literal["sine", "six-step"]
-OnStep = Callable[[int, int, str], None]
-
-
-def ignore(done: int, of: int, stage: str) -> None:
-    """Take no notice of progress."""
 
 
 def check(design: MotorDesign) -> tuple[Finding, ...]:
@@ -62,7 +58,7 @@ def run(
     quality: Quality = "standard",
     profile: FlightProfile | None = None,
     speed_map: Literal["none", "grid"] = "none",
-    on_step: OnStep = ignore,
+    on_step: OnStage = ignore,
 ) -> PerformanceSheet:
     """Return the performance sheet of `design`: fields to answers.
 
@@ -126,7 +122,7 @@ def rotor_sweep(
     waveform: Waveform = "sine",
     quality: Quality = "standard",
     extent: Extent = "sector",
-    on_step: OnStep = ignore,
+    on_step: OnStage = ignore,
 ) -> RotorSweep:
     """Return torque and flux linkages over rotor angle.
 
@@ -226,7 +222,7 @@ def wound(design: MotorDesign) -> Winding:
 
 
 def _prepare(
-    design: MotorDesign, quality: Quality, on_step: OnStep
+    design: MotorDesign, quality: Quality, on_step: OnStage
 ) -> tuple[Motor, Winding, MotorMesh, dict[str, float]]:
     started = time.perf_counter()
     motor = design.motor

@@ -10,9 +10,10 @@ from fem_motor.mesh import mesh_motor
 from fem_motor.performance.doubts.quality import SETTINGS, Quality
 from fem_motor.performance.doubts.spreads import Unknowns, unknowns_of
 from fem_motor.performance.doubts.trust import RESISTANCE_SPREAD, end_factor
-from fem_motor.performance.running import OnStep, ignore, wound
+from fem_motor.performance.running import wound
 from fem_motor.performance.sheet import rated_line_current
 from fem_motor.powered import PoweredMotor, powered_motor
+from fem_motor.progress import OnStage, ignore
 from fem_motor.quantities import MachineConstants, MotorModel, motor_model
 from fem_motor.winding import Winding
 
@@ -69,7 +70,7 @@ class SolvedDesign:
 
 
 def solve_powered(
-    design: MotorDesign, *, quality: Quality = "standard", on_step: OnStep = ignore
+    design: MotorDesign, *, quality: Quality = "standard", on_step: OnStage = ignore
 ) -> SolvedDesign:
     """Return the fields without current, and the motor with supply, load and losses around them.
 

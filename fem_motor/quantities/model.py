@@ -13,6 +13,7 @@ from fem_motor.design import Motor
 from fem_motor.field import FieldMap, FieldProblem, FieldSweep, field_map, gap_potential
 from fem_motor.mesh import MotorMesh, Region
 from fem_motor.mesh import Quality as MeshQuality
+from fem_motor.progress import OnStep, ignore
 from fem_motor.quantities.fields.linkage import Phases
 from fem_motor.quantities.fields.machine import (
     is_as_designed,
@@ -22,7 +23,6 @@ from fem_motor.quantities.fields.no_load import (
     derivative_over_angle,
     slot_shift,
 )
-from fem_motor.quantities.fields.progress import OnStep, ignore
 from fem_motor.quantities.fields.solved_fields import HowToSolve, SolvedFields, solve_fields
 from fem_motor.quantities.fields.whole_turn import WholeTurn
 from fem_motor.quantities.readings.core_flux import CoreFlux, core_flux

@@ -12,6 +12,7 @@ from fem_motor.design import Motor
 from fem_motor.field import FieldMap, FieldProblem, FieldSweep, field_map, solve
 from fem_motor.materials import BHCurve
 from fem_motor.mesh import MotorMesh
+from fem_motor.progress import OnStep, ignore
 from fem_motor.quantities.fields.linkage import Phases, ampere_turns, flux_linkage, half_slot_turns
 from fem_motor.quantities.fields.machine import Extent, choose_problem, is_as_designed, symmetry
 from fem_motor.quantities.fields.no_load import (
@@ -19,7 +20,6 @@ from fem_motor.quantities.fields.no_load import (
     NoLoadFields,
     folded_no_load_fields,
 )
-from fem_motor.quantities.fields.progress import OnStep, ignore
 from fem_motor.quantities.records import RotorSweep, TorqueParts, Waveform
 from fem_motor.units import DEG
 from fem_motor.winding import Winding

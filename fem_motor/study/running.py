@@ -7,13 +7,12 @@ from dataclasses import replace
 from fem_motor.batch import Outcome, ResultStore, solve_designs
 from fem_motor.design import MotorDesign
 from fem_motor.errors import DesignError
+from fem_motor.progress import OnStep, ignore
 from fem_motor.study.optimising import search
 from fem_motor.study.outcome.verdict import verdict
 from fem_motor.study.points import variants
 from fem_motor.study.recording import recorded
 from fem_motor.study.records import Quality, Row, Study, StudyResult, Variant
-
-OnStep = Callable[[int, int], None]
 
 
 def run_study(
@@ -23,7 +22,7 @@ def run_study(
     workers: int = 1,
     store: ResultStore | None = None,
     executor: Executor | None = None,
-    on_step: OnStep = lambda _done, _of: None,
+    on_step: OnStep = ignore,
 ) -> StudyResult:
     """Return the table and the verdict of a study.
 

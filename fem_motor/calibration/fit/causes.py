@@ -6,7 +6,7 @@ designed" included. Source: G. Schwarz, Ann. Statist. 6 (1978) 461, from memory.
 """
 
 import math
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -19,6 +19,7 @@ from fem_motor.calibration.records import Explanation, Parameter
 from fem_motor.design import Motor
 from fem_motor.errors import FemMotorError
 from fem_motor.numbers import quantity, split_name
+from fem_motor.progress import OnStage, ignore
 from fem_motor.units import DEG, GRAVITY
 
 WIDER = 10.0
@@ -36,14 +37,7 @@ AS_DESIGNED = "as designed"
 SAFE = "Battery off, propeller off."
 
 
-OnStep = Callable[[int, int, str], None]
-"""Called with (done, of, stage) as work goes on."""
-
 STAGE = "causes"
-
-
-def ignore(done: int, of: int, stage: str) -> None:
-    """Take no notice of progress."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -215,7 +209,7 @@ def try_causes(
     parameters: Sequence[Parameter],
     *,
     as_designed: Fit,
-    on_step: OnStep = ignore,
+    on_step: OnStage = ignore,
 ) -> tuple[Trial, ...]:
     """Return every cause tried, the likeliest first; "as designed" among them."""
     turned = tuple(twists(model))
@@ -280,7 +274,7 @@ def explanations(
     parameters: Sequence[Parameter],
     *,
     as_designed: Fit,
-    on_step: OnStep = ignore,
+    on_step: OnStage = ignore,
 ) -> tuple[Explanation, ...]:
     """Return the explanations, likeliest first, each with what it shares its rank with."""
     trials = try_causes(model, parameters, as_designed=as_designed, on_step=on_step)

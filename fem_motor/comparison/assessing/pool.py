@@ -1,6 +1,6 @@
 """Many designs assessed, in this process or in several; what a store knows is not done again."""
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from concurrent.futures import Executor
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -14,14 +14,10 @@ from fem_motor.comparison.assessing.solved import Family, families
 from fem_motor.comparison.records import Goal, Hold, Quality
 from fem_motor.design import MotorDesign
 from fem_motor.errors import FemMotorError
+from fem_motor.progress import OnStage, ignore
 
-OnStep = Callable[[int, int, str], None]
 Answer = Assessment | FemMotorError
 First = Literal["needed", "like the others"]
-
-
-def ignore(done: int, of: int, stage: str) -> None:
-    """Take no notice of progress."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -44,7 +40,7 @@ class Bench:
     picture: Goal | None = None
     executor: Executor | None = None
     store: ResultStore | None = None
-    on_step: OnStep = ignore
+    on_step: OnStage = ignore
 
     def assessed(
         self,

@@ -6,8 +6,9 @@ from fem_motor.arrays import FloatArray
 from fem_motor.errors import SolverError
 from fem_motor.field.discretisation.saturation import SaturationState
 from fem_motor.field.solving.problem import FieldProblem
-from fem_motor.field.solving.solution import Fields, FieldSweep, OnStep, ignore
+from fem_motor.field.solving.solution import Fields, FieldSweep
 from fem_motor.field.solving.system import CoupledSystem, SystemLoad
+from fem_motor.progress import OnStep, ignore
 from fem_motor.units import DEG
 
 TOLERANCE = 1e-5

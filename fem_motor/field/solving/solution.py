@@ -1,6 +1,6 @@
 """Solved fields over a list of rotor angles."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -9,14 +9,9 @@ from fem_motor.field.discretisation.waveforms import ElementFields, element_fiel
 from fem_motor.field.solving.problem import FieldProblem
 from fem_motor.mesh import Region
 
-OnStep = Callable[[int, int], None]
 Fields = tuple[FloatArray, FloatArray]
 """Unknowns of stator and rotor, (size,) each."""
 Keep = Literal["fields", "readings"]
-
-
-def ignore(done: int, of: int) -> None:
-    """Take no notice of progress."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

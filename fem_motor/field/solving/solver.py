@@ -3,8 +3,9 @@
 from fem_motor.arrays import FloatArray
 from fem_motor.field.solving.newton import TOLERANCE, solve_newton
 from fem_motor.field.solving.problem import FieldProblem
-from fem_motor.field.solving.solution import Fields, FieldSweep, Keep, OnStep, ignore
+from fem_motor.field.solving.solution import Fields, FieldSweep, Keep
 from fem_motor.field.solving.superposition import LinearModel, linear_model, solve_linear
+from fem_motor.progress import OnStep, ignore
 
 
 def solve(

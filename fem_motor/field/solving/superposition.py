@@ -19,7 +19,8 @@ from fem_motor.arrays import FloatArray
 from fem_motor.field.elimination.condensation import BodyResponse
 from fem_motor.field.gap.harmonics import Gap
 from fem_motor.field.solving.problem import FieldProblem
-from fem_motor.field.solving.solution import FieldSweep, Keep, OnStep, ignore
+from fem_motor.field.solving.solution import FieldSweep, Keep
+from fem_motor.progress import OnStep, ignore
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

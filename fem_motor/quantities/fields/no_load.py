@@ -13,7 +13,7 @@ import numpy as np
 
 from fem_motor.arrays import BoolArray, FloatArray, IntArray, frozen
 from fem_motor.field import FieldProblem, FieldSweep, solve
-from fem_motor.quantities.fields.progress import OnStep, ignore
+from fem_motor.progress import OnStep, ignore
 
 NO_LOAD_TOLERANCE = 1e-6
 """Residual over load of saturating problems without current. Where the cores hardly cog, torque

@@ -19,6 +19,7 @@ from fem_motor.errors import MeshError
 from fem_motor.field import FieldProblem, FieldSweep, solve
 from fem_motor.mesh import MotorMesh, mesh_motor
 from fem_motor.mesh import Quality as MeshQuality
+from fem_motor.progress import OnStep
 from fem_motor.quantities.fields.linkage import Phases
 from fem_motor.quantities.fields.machine import (
     choose_problem,
@@ -32,7 +33,6 @@ from fem_motor.quantities.fields.no_load import (
     folded_no_load_fields,
     no_load_fields,
 )
-from fem_motor.quantities.fields.progress import OnStep
 from fem_motor.quantities.fields.whole_turn import WholeTurn, turn_angles, turn_of, whole_turn
 from fem_motor.quantities.fields.with_currents import ReadyForCurrents, ready_for_currents
 
