@@ -88,10 +88,8 @@ def with_uncertainty(value: float, uncertainty: float) -> tuple[str, str]:
         return digits(value), digits(uncertainty)
     first = math.floor(math.log10(float(f"{uncertainty:.1e}")))
     places = max(0, 1 - first)
-    shown = f"{round(value, 1 - first):.{places}f}"
-    return shown.lstrip("-") if float(
-        shown
-    ) == 0 else shown, f"{round(uncertainty, 1 - first):.{places}f}"
+    near, spread = (f"{round(one, 1 - first):.{places}f}" for one in (value, uncertainty))
+    return near.lstrip("-") if float(near) == 0 else near, spread
 
 
 def scale_of(size: float, unit: str) -> tuple[float, str]:

@@ -75,8 +75,7 @@ def _load(design: MotorDesign) -> str:
     load = design.values["load"]
     if load["kind"] == "propeller":
         size = f"{load['diameter_mm']:g} × {load['pitch_mm']:g} mm"
-        wet = (load["medium"] or design.values["cooling"]["medium"]) == "water"
-        return f"propeller {size}{' in water' if wet else ''}"
+        return f"propeller {size}{' in water' if design.motor.load_medium == 'water' else ''}"
     if load["kind"] == "constant-torque":
         return f"constant torque {load['torque_Nm']:g} N m"
     return "none" if load["kind"] == "none" else "torque over speed, as listed"

@@ -11,9 +11,10 @@ from fem_motor.numbers import digits, scale_of
 from fem_motor.powered import WindingToLoad
 from fem_motor.throttle import Flight, SpeedCurve, SpeedMap, Throttles
 
-# Told apart without colour: by line style, marker and words.
 _FEWEST_TICKS = 3
 """With fewer a scale cannot be read."""
+
+# Told apart without colour: by line style, marker and words.
 _DARK = {"color": "#0b3c6f", "linestyle": "-", "marker": "o", "markersize": 3}
 _WARM = {"color": "#c8500a", "linestyle": "--", "marker": "s", "markersize": 3}
 _CALM = {"color": "#2f8f5b", "linestyle": "-.", "marker": "^", "markersize": 4}

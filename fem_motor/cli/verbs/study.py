@@ -4,17 +4,13 @@ What is finished is kept in a store; a study that was interrupted goes on where 
 """
 
 import argparse
-from collections import deque
 from collections.abc import Iterator
 from contextlib import contextmanager, nullcontext
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from fem_motor.cli import options as shared
 from fem_motor.cli.terminal import answer, print_json, progress, say
-
-if TYPE_CHECKING:
-    from fem_motor.study import Study, StudyResult
+from fem_motor.progress import OnStep
 
 HELP = "many designs: vary, record, draw, resume"
 
@@ -55,7 +51,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
 
 def main(options: argparse.Namespace) -> int:
     """Run the verb and return the exit status."""
-    from fem_motor import report, study
+    from fem_motor import batch, report, study
 
     if options.export is not None:
         study.refuse_bad_table(options.export)  # before the long work
@@ -65,7 +61,16 @@ def main(options: argparse.Namespace) -> int:
     if options.output is not None:
         report.ready_folder(options.output)
     store = _store(options)
-    result = _solved(options, plan, store)
+    here = study.cluster(options.cluster) if options.cluster else nullcontext()
+    with _watched(options, store) as on_step, here as executor:
+        result = study.run_study(
+            plan,
+            quality=options.quality,
+            workers=options.workers,
+            store=None if store is None else batch.ResultStore(store),
+            executor=executor,
+            on_step=on_step,
+        )
     if options.export is not None:
         study.write_table(result, options.export)
     if options.output is not None:
@@ -79,35 +84,21 @@ def main(options: argparse.Namespace) -> int:
     return 0 if result.solved else 1
 
 
-def _solved(options: argparse.Namespace, plan: "Study", store: Path | None) -> "StudyResult":
-    """Return the rows and the verdict, with progress shown."""
-    from fem_motor import batch, study
-
-    here = study.cluster(options.cluster) if options.cluster else nullcontext()
-    with _kept(options, store) as told, progress(quiet=options.quiet) as shown, here as executor:
-
-        def on_step(done: int, of: int) -> None:
-            told.append((done, of))
-            shown(done, of, "designs")
-
-        return study.run_study(
-            plan,
-            quality=options.quality,
-            workers=options.workers,
-            store=None if store is None else batch.ResultStore(store),
-            executor=executor,
-            on_step=on_step,
-        )
-
-
 @contextmanager
-def _kept(options: argparse.Namespace, store: Path | None) -> Iterator[deque[tuple[int, int]]]:
-    """Say after Ctrl-C what is not lost: hands out where to note (done, of) so far."""
-    told: deque[tuple[int, int]] = deque([(0, 0)], maxlen=1)
+def _watched(options: argparse.Namespace, store: Path | None) -> Iterator[OnStep]:
+    """Show progress, and say after Ctrl-C what is not lost."""
+    told = (0, 0)
+
+    def on_step(done: int, of: int) -> None:
+        nonlocal told
+        told = done, of
+        shown(done, of, "designs")
+
     try:
-        yield told
+        with progress(quiet=options.quiet) as shown:
+            yield on_step
     except KeyboardInterrupt:
-        done, of = told[-1]
+        done, of = told
         if store is not None and not options.quiet:
             say(f"{done} of {of} designs are kept in {store}; the same command goes on from there.")
         raise
